@@ -1,0 +1,60 @@
+/* Runs: the frozen plan, the journal of events, what was measured out for them. */
+#ifndef WETSIDE_BOOK_RUN_H
+#define WETSIDE_BOOK_RUN_H
+
+#include "wetside/book/roll.h"
+#include "wetside/session/session.h"
+#include "wetside/session/timebase.h"
+
+/* One row of the journal. */
+struct ws_journal_row {
+    int64_t run;
+    struct ws_event event;
+    struct ws_stamp stamp;
+    int64_t epoch; /* of the owner that wrote it, 1 up */
+};
+
+struct ws_run_line {
+    int64_t row;
+    struct ws_id id;
+    int64_t began_ms; /* wall */
+    int64_t ended_ms; /* wall; 0: open */
+    bool given_up;
+    char tank[WS_NAME], process[WS_NAME], rolls[128]; /* numbers, with commas */
+    char reason[WS_REMARK];                           /* why it was given up */
+};
+
+/* Keeps the plan, its rolls (by id; each must be in the book), what is measured out for every bath
+ * and the ledger draws, and its first journal row (BEGIN at `stamp`), in one transaction. WS_SHORT
+ * names the batch, what it holds and what is asked; nothing is written then. Parts without a batch
+ * (a bottle that is not in the book) are kept by name. Gives the row and the owner's epoch (1). */
+enum ws_status ws_run_keep(struct ws_book *book, const struct ws_plan *plan,
+                           const struct ws_stamp *stamp, int64_t *row, struct ws_message *why);
+
+/* Appends events in one transaction; a row whose (run, sequence) is there already and equal is
+ * passed over; a different one, or an epoch older than the run's, is WS_BAD_EVENT. */
+enum ws_status ws_run_journal(struct ws_book *book, const struct ws_journal_row *row, int rows,
+                              struct ws_message *why);
+
+/* Closes the run, and returns to their bottles the baths that were poured and go back. `reason`
+ * null: finished; else given up. Closing a closed run again is WS_OK. */
+enum ws_status ws_run_close(struct ws_book *book, int64_t row, const char *reason,
+                            const struct ws_stamp *stamp, struct ws_message *why);
+
+enum ws_status ws_run_get(struct ws_book *book, int64_t row, struct ws_run_line *out);
+enum ws_status ws_run_plan(struct ws_book *book, int64_t row, struct ws_plan *out,
+                           struct ws_message *why);
+/* The journal from `sequence` on, in order. */
+enum ws_status ws_run_events(struct ws_book *book, int64_t row, uint32_t sequence,
+                             struct ws_journal_row *out, int room, int *n);
+/* Open runs, latest first; closed ones too with `all`. */
+enum ws_status ws_run_list(struct ws_book *book, bool all, int64_t offset, struct ws_run_line *out,
+                           int room, int *n);
+/* The runs of a roll, latest first. */
+enum ws_status ws_run_of_roll(struct ws_book *book, int64_t roll, struct ws_run_line *out,
+                              int room, int *n);
+/* A new owner: raises the run's epoch and gives it. */
+enum ws_status ws_run_own(struct ws_book *book, int64_t row, int64_t *epoch,
+                          struct ws_message *why);
+
+#endif
