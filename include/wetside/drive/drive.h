@@ -1,0 +1,120 @@
+/* The drive: owns every deadline. Clock, sessions, queues, runs with and without a screen.
+ *
+ * Four threads: the drive (absolute timer, signals, sessions; calls nothing that can block), the
+ * book (the process's only SQLite connection; journal rows first), the sound (cues of the coming
+ * minute are handed over ahead of time), and the terminal, which is the caller's own thread: it
+ * posts strokes and picks up frames. */
+#ifndef WETSIDE_DRIVE_DRIVE_H
+#define WETSIDE_DRIVE_DRIVE_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "wetside/book/book.h"
+#include "wetside/book/run.h"
+#include "wetside/port/clock.h"
+#include "wetside/port/sound.h"
+#include "wetside/session/session.h"
+
+enum { WS_TANKS = 4 };
+
+struct ws_drive;
+
+struct ws_drive_options {
+    struct ws_clock *clock;        /* borrowed for the life of the drive */
+    const char *book_path;         /* null: no book; only rehearsals */
+    enum ws_book_mode mode;
+    const struct ws_sound *sound;  /* null: the bell is asked of the terminal, ws_drive_bells */
+    bool take_signals;             /* INT TERM HUP QUIT WINCH CONT TSTP: blocked, read by signalfd */
+    /* Seams for tests and figures, null in the program: called on the drive's own thread at each
+     * cue handed over, with its due and the moment now, boot ns. */
+    void (*on_cue)(void *self, int tank, const struct ws_cue *cue, int64_t due_ns, int64_t now_ns);
+    void *on_cue_self;
+};
+
+/* Opens the book on its thread, starts the threads. */
+enum ws_status ws_drive_start(const struct ws_drive_options *options, struct ws_drive **out,
+                              struct ws_message *why);
+/* Stops the drive and sound at once, writes what is left in the journal, closes the book. Open runs
+ * stay open in the book. */
+void ws_drive_stop(struct ws_drive *drive);
+
+/* ---- for the terminal thread ---- */
+
+enum ws_stroke_kind {
+    WS_STROKE_HAND,      /* the hand key: routed to the tank that asked, debounced */
+    WS_STROKE_OTHER,     /* any other key seen: only for the debounce */
+    WS_STROKE_UNDO,
+    WS_STROKE_ON_TIME,
+    WS_STROKE_LEAVE,     /* end the bath early (already confirmed by two keys) */
+    WS_STROKE_MINUTE,    /* a minute more for a bath that may run long */
+    WS_STROKE_INSERT,    /* bath_kind, value_ms */
+    WS_STROKE_READING,   /* value_c */
+    WS_STROKE_TAKE,
+    WS_STROKE_REFUSE,
+    WS_STROKE_AWAY,
+    WS_STROKE_BACK,
+    WS_STROKE_LIGHTS_OUT,
+    WS_STROKE_LIGHTS_ON,
+    WS_STROKE_CLOSE      /* give the run up, or leave a finished one */
+};
+
+struct ws_stroke {
+    enum ws_stroke_kind kind;
+    int tank;         /* -1: the one that asked, or the only one */
+    int64_t boot_ns;  /* of the drive's clock, when the key was read */
+    int64_t value_ms;
+    double value_c;
+    enum ws_bath_kind bath_kind;
+    char reason[64];  /* of CLOSE: empty when finished */
+};
+
+/* Never blocks and never drops a hand press: a full queue refuses other strokes first (false). */
+bool ws_drive_post(struct ws_drive *drive, const struct ws_stroke *stroke);
+
+/* What is to be drawn. Sessions are copies; plans are the drive's, unchanged and valid until
+ * ws_drive_stop. */
+enum ws_kept { WS_KEPT_NONE, WS_KEPT_ALL, WS_KEPT_WAITING, WS_KEPT_FAILING };
+struct ws_frame {
+    int tanks;
+    struct ws_frame_tank {
+        const struct ws_plan *plan;
+        struct ws_session session;
+        int64_t at_ms;         /* run time of this frame */
+        int64_t began_wall_ms; /* wall moment of run time 0 */
+        int64_t run;           /* row in the book, 0: a rehearsal */
+        enum ws_kept kept;     /* whether the book has acknowledged every event */
+        bool rehearsal;
+    } tank[WS_TANKS];
+    int64_t boot_ns;
+    char notice[WS_MESSAGE_BYTES]; /* one line, or empty */
+    int signal;                    /* a signal that asks the program to end; 0 none */
+    bool resized;                  /* the window changed since the last frame */
+    uint32_t number;               /* counts up; the same number is the same frame */
+};
+
+/* Readable (poll) when there is a new frame or a bell. ws_drive_seen clears it. */
+int ws_drive_screen_fd(const struct ws_drive *drive);
+void ws_drive_seen(struct ws_drive *drive);
+/* The latest frame; false when it has been taken already. Older ones are gone. */
+bool ws_drive_frame(struct ws_drive *drive, struct ws_frame *out);
+/* How many bells to ring since last asked. */
+int ws_drive_bells(struct ws_drive *drive);
+
+/* Runs `job` on the book's thread, after the journal rows that wait, and waits for it. For the
+ * rooms and the commands; never called by the drive's own thread. */
+void ws_drive_book(struct ws_drive *drive, void (*job)(struct ws_book *book, void *arg),
+                   void *arg);
+
+/* Keeps the plan as a run (measured out and drawn, see ws_run_keep) and drives it; a rehearsal
+ * writes nothing. Gives the tank's index. Run time 0 is now. */
+enum ws_status ws_drive_begin(struct ws_drive *drive, const struct ws_plan *plan, bool rehearsal,
+                              int *tank, struct ws_message *why);
+/* Takes up an open run of the book where it really is. minutes_away < 0: by the clocks;
+ * *ask is set (and nothing taken up) when another boot's wall clock can't be trusted. */
+enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minutes_away, bool *ask,
+                               int *tank, struct ws_message *why);
+/* Drops a tank whose run is closed from the frames. */
+void ws_drive_forget(struct ws_drive *drive, int tank);
+
+#endif

@@ -1,0 +1,33 @@
+/* Bounded queues between the threads: what is put in is copied, what is taken out is owned.
+ *
+ * Putting never blocks beyond a mutex held for a copy. A full queue says so; what then happens
+ * (merge, drop a frame, keep a press) is the caller's rule. */
+#ifndef WETSIDE_DRIVE_QUEUE_H
+#define WETSIDE_DRIVE_QUEUE_H
+
+#include <pthread.h>
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "wetside/calc/status.h"
+
+struct ws_queue {
+    pthread_mutex_t lock;
+    pthread_cond_t filled; /* for threads that wait here (book, sound); drive never does */
+    unsigned char *item;
+    size_t size, room, first, count;
+    bool closed;
+};
+
+enum ws_status ws_queue_open(struct ws_queue *queue, size_t item_size, size_t room);
+void ws_queue_close(struct ws_queue *queue); /* wakes waiters: they drain it and get false */
+void ws_queue_free(struct ws_queue *queue);
+/* False when full or closed. */
+bool ws_queue_put(struct ws_queue *queue, const void *item);
+/* False when empty. Never waits. */
+bool ws_queue_take(struct ws_queue *queue, void *item);
+/* Waits for an item; false once closed and empty. */
+bool ws_queue_wait(struct ws_queue *queue, void *item);
+size_t ws_queue_count(struct ws_queue *queue);
+
+#endif
