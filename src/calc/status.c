@@ -3,25 +3,72 @@
 #include "wetside/calc/status.h"
 
 #include <stdarg.h>
+#include <stdbool.h>
 #include <stdio.h>
-#include <string.h>
 
-/* Cuts a text that filled the whole message back to the start of the character it broke in. */
-static void drop_broken_tail(char *text)
+/* The bytes of the well-formed UTF-8 character at `at`, 0 if there is none: broken, cut short,
+ * overlong, a surrogate, or past U+10FFFF (RFC 3629, section 4). */
+static size_t character_length(const unsigned char *at)
 {
-    size_t length = strlen(text), start = length;
-    unsigned char lead;
-    size_t needs;
+    unsigned char low = 0x80, high = 0xBF;
+    size_t length;
 
-    while (start > 0 && ((unsigned char)text[start - 1] & 0xC0) == 0x80)
-        start--;
-    if (start == 0)
-        return;
-    start--;
-    lead = (unsigned char)text[start];
-    needs = lead >= 0xF0 ? 4 : lead >= 0xE0 ? 3 : lead >= 0xC0 ? 2 : 1;
-    if (length - start < needs)
-        text[start] = '\0';
+    if (at[0] < 0x80)
+        return 1;
+    if (at[0] < 0xC2 || at[0] > 0xF4)
+        return 0;
+    length = at[0] < 0xE0 ? 2 : at[0] < 0xF0 ? 3 : 4;
+    if (at[0] == 0xE0)
+        low = 0xA0;
+    else if (at[0] == 0xED)
+        high = 0x9F;
+    else if (at[0] == 0xF0)
+        low = 0x90;
+    else if (at[0] == 0xF4)
+        high = 0x8F;
+    if (at[1] < low || at[1] > high)
+        return 0;
+    for (size_t i = 2; i < length; i++)
+        if ((at[i] & 0xC0) != 0x80)
+            return 0;
+    return length;
+}
+
+static bool is_control(const unsigned char *at)
+{
+    return at[0] < 0x20 || at[0] == 0x7F || (at[0] == 0xC2 && at[1] < 0xA0);
+}
+
+/* A message quotes what a person, a file or a probe gave, and that may hold anything. Each control
+ * character and each byte that is no character becomes one question mark, so that a message is one
+ * line of UTF-8 wherever it is printed. What a cut left of a character is dropped. */
+static void make_presentable(char *text, bool was_cut)
+{
+    unsigned char *from = (unsigned char *)text, *to = from;
+
+    while (*from != '\0') {
+        size_t length = character_length(from);
+
+        if (length == 0 && was_cut && from[0] >= 0xC2) {
+            size_t left = 1;
+
+            while (left < 4 && (from[left] & 0xC0) == 0x80)
+                left++;
+            if (from[left] == '\0')
+                break;
+        }
+        if (length == 0) {
+            *to++ = '?';
+            from++;
+        } else if (is_control(from)) {
+            *to++ = '?';
+            from += length;
+        } else {
+            while (length-- > 0)
+                *to++ = *from++;
+        }
+    }
+    *to = '\0';
 }
 
 enum ws_status ws_fail(struct ws_message *message, enum ws_status status, const char *format, ...)
@@ -36,13 +83,7 @@ enum ws_status ws_fail(struct ws_message *message, enum ws_status status, const 
     va_end(arguments);
     if (length < 0)
         message->text[0] = '\0';
-    else if ((size_t)length >= sizeof message->text)
-        drop_broken_tail(message->text);
-    /* What a person or a file gave may hold anything: a message stays one line, and no control
-     * character of it reaches a terminal. */
-    for (char *at = message->text; *at != '\0'; at++)
-        if ((unsigned char)*at < 0x20 || *at == 0x7F)
-            *at = ' ';
+    make_presentable(message->text, length >= (int)sizeof message->text);
     return status;
 }
 
