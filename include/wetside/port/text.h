@@ -1,0 +1,22 @@
+/* Text from anywhere (the book, a file, the environment) made fit to be shown.
+ *
+ * No control character, no escape sequence and no broken UTF-8 of it reaches a terminal raw: they
+ * are shown as what they are. The console and the commands both ask here. */
+#ifndef WETSIDE_PORT_TEXT_H
+#define WETSIDE_PORT_TEXT_H
+
+#include <stddef.h>
+
+/* Copies `from` so that it can be shown: a control character below 0x20 and 0x7F as `^[`, `^?`;
+ * U+0080 to U+009F, the direction and line controls of Unicode (U+061C, U+200B to U+200F, U+2028
+ * to U+202E, U+2060 to U+206F, U+FEFF) as `<U+202E>`; bytes that are no UTF-8 as `<FF>`. Everything
+ * else is copied as it is. Cut at a whole piece; always terminated; gives the length written.
+ * `size` of WS_VISIBLE_SIZE(strlen(from)) never cuts. */
+size_t ws_text_visible(const char *from, char *text, size_t size);
+
+/* The same for `length` bytes, which may hold zeros (shown as `^@`). */
+size_t ws_text_visible_bytes(const char *from, size_t length, char *text, size_t size);
+
+#define WS_VISIBLE_SIZE(length) (4 * (size_t)(length) + 1)
+
+#endif
