@@ -1,0 +1,85 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Text made visible. Method: known texts against what must be shown, then random bytes with a fixed
+ * seed: whatever goes in, no control byte and no broken UTF-8 comes out, and it always fits. */
+#include "../aid.h"
+
+#include <stdlib.h>
+
+#include "wetside/port/text.h"
+
+static void shows_controls_as_what_they_are(void **state)
+{
+    static const struct {
+        const char *from, *shown;
+    } table[] = {
+        { "Tarn 125", "Tarn 125" },
+        { "", "" },
+        { "\033[2J", "^[[2J" },
+        { "a\nb\tc\r", "a^Jb^Ic^M" },
+        { "\x7f", "^?" },
+        { "F\xc3\xbcnfzig \xe6\x97\xa5", "F\xc3\xbcnfzig \xe6\x97\xa5" },
+        { "\xc2\x9b"
+          "31m",
+          "<U+009B>31m" },
+        { "a\xe2\x80\xae"
+          "b",
+          "a<U+202E>b" },
+        { "\xff\xfe", "<FF><FE>" },
+        { "\xc0\x80", "<C0><80>" },         /* overlong zero */
+        { "\xed\xa0\x80", "<ED><A0><80>" }, /* a surrogate */
+        { "x\xe2\x82", "x<E2><82>" },       /* broken off */
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
+        char text[64];
+        size_t length = ws_text_visible(table[i].from, text, sizeof text);
+
+        assert_string_equal(text, table[i].shown);
+        assert_int_equal(length, strlen(text));
+    }
+}
+
+static void cuts_at_a_whole_piece(void **state)
+{
+    char text[16];
+    (void)state;
+    assert_int_equal(ws_text_visible("ab\xc3\xbc", text, 4), 2);
+    assert_string_equal(text, "ab");
+    assert_int_equal(ws_text_visible("ab\033", text, 4), 2);
+    assert_string_equal(text, "ab");
+    assert_int_equal(ws_text_visible_bytes("a\0b", 3, text, sizeof text), 4);
+    assert_string_equal(text, "a^@b");
+    assert_int_equal(ws_text_visible("abc", text, 0), 0);
+}
+
+/* What comes out, shown again, is unchanged: it holds nothing more to be made visible. */
+static void random_bytes_never_steer(void **state)
+{
+    uint32_t seed = 20260314;
+    (void)state;
+    for (int round = 0; round < 20000; round++) {
+        char from[48], text[WS_VISIBLE_SIZE(48)], again[WS_VISIBLE_SIZE(48)];
+        size_t length;
+
+        for (size_t i = 0; i < sizeof from; i++) {
+            seed = seed * 1664525u + 1013904223u;
+            from[i] = (char)(seed >> 24);
+        }
+        length = ws_text_visible_bytes(from, sizeof from, text, sizeof text);
+        assert_true(length >= sizeof from);
+        for (size_t i = 0; i < length; i++)
+            assert_true((unsigned char)text[i] >= 0x20 && text[i] != 0x7F);
+        ws_text_visible(text, again, sizeof again);
+        assert_string_equal(text, again);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(shows_controls_as_what_they_are),
+        cmocka_unit_test(cuts_at_a_whole_piece),
+        cmocka_unit_test(random_bytes_never_steer),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
