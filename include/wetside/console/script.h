@@ -1,0 +1,38 @@
+/* A person in a script: keys, moments and sizes for tests of the screen.
+ *
+ * The text is typed as it stands; in angle brackets: <enter> <esc> <tab> <back> <delete> <up>
+ * <down> <left> <right> <pgup> <pgdn> <home> <end> <f1>..<f12> <space> <lt>; <^c> a control key;
+ * <+500ms> <+2s> <+1:30> steps a stepped clock; <size 40x12> resizes the window; <shot NAME> hands
+ * the cells to `shot`; <until TEXT> waits (in real time, 10 seconds at most) until TEXT is on the
+ * screen, taking frames as they come. White space is typed too; line breaks are not. When the text
+ * is used up the console ends. */
+#ifndef WETSIDE_CONSOLE_SCRIPT_H
+#define WETSIDE_CONSOLE_SCRIPT_H
+
+#include <stdbool.h>
+
+#include "wetside/console/terminal.h"
+#include "wetside/port/clock.h"
+
+struct ws_script {
+    const char *text;       /* what is left of it */
+    struct ws_clock *clock; /* stepped; null: <+...> is a fault */
+    /* Called at <shot NAME> with the cells as ws_draw_dump gives them; may be null. */
+    void (*shot)(void *self, const char *name, const char *cells);
+    void *self;
+    char fault[160]; /* why the script stopped early; empty: it did not */
+};
+
+enum ws_script_step {
+    WS_SCRIPT_KEY,
+    WS_SCRIPT_UNTIL,
+    WS_SCRIPT_DONE_STEP,
+    WS_SCRIPT_RESIZED,
+    WS_SCRIPT_END
+};
+
+/* Takes the next step. KEY: *key. UNTIL: `want` is the text to wait for (the step is repeated by
+ * ws_script_again until it is there). DONE_STEP: carried out (clock, shot). */
+enum ws_script_step ws_script_next(struct ws_script *script, ws_key *key, char *want, int size);
+
+#endif
