@@ -93,6 +93,9 @@ int ws_status_exit(enum ws_status status)
     case WS_OK:
         return 0;
     case WS_BAD_INPUT:
+    case WS_BAD_PLAN:
+    case WS_BAD_EVENT:
+    case WS_TIME_BACK: /* a plan and its events come from a person or a file: wrong input as well */
         return 2;
     default:
         return 1;

@@ -1,9 +1,10 @@
 /* Text to seconds, degrees and millilitres, and back: the only place that does it.
  *
  * All reading functions skip blanks at both ends, take the whole text or refuse it, never depend on
- * the locale (a comma is accepted as a decimal mark too), and on failure write one line that names
- * the text and shows what would be right. Printing functions write at most `size` bytes with the
- * terminating zero and return the length written. */
+ * the locale (a comma is accepted as a decimal mark too, but `1,000` is refused: it could be one or
+ * a thousand), and on failure write one line that names the text and shows what would be right.
+ * Printing functions write at most `size` bytes with the terminating zero and return the length
+ * written. */
 #ifndef WETSIDE_CALC_UNITS_H
 #define WETSIDE_CALC_UNITS_H
 
@@ -13,11 +14,17 @@
 
 #include "wetside/calc/status.h"
 
+/* The longest time and the limits of temperatures anywhere in the program. */
+#define WS_TIME_MOST_MS  (INT64_C(48) * 3600 * 1000)
+#define WS_LEAST_C       (-5.0)
+#define WS_BATH_MOST_C   50.0
+#define WS_MIXING_MOST_C 120.0
+
 /* Reads a duration: `7:30`, `1:02:05`, `7.5` and `7` (minutes), `6 3/4`, `450s`, `7m`, `7m30s`,
  * `7 min 30 s`, `1h`, `1h 5m`, `0:07`. Refused: negative, empty, seconds or minutes above 59
  * beside a colon, more than 48 hours, more than a millisecond's precision.
  * *echo (may be null) is true where a person could have meant something else (a bare `450`, `7.30`,
- * `1:02:05`, ...): the caller then shows ws_time_words. */
+ * `1:02:05`, `7m90s`): the caller then shows ws_time_words. */
 enum ws_status ws_time_read(const char *text, int64_t *time_ms, bool *echo,
                             struct ws_message *why);
 
