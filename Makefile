@@ -8,9 +8,12 @@
 #   make valgrind   the tests under valgrind
 #   make bench      each promise beside its floor
 #   make lint       headers alone, clang, mandoc, format
-#   make install    PREFIX, DESTDIR
+#   make format     the house style, applied
+#   make install    PREFIX, DESTDIR; make uninstall takes it back
 #
-# WERROR= turns warnings back into warnings. BUILD chooses the folder, VARIANT the kind of build.
+# `make deps demo` and `make deps check` work from a bare clone: deps comes first, also with -j.
+# WERROR= turns warnings back into warnings. BUILD chooses the folder, VARIANT the kind of build
+# (release, asan, tsan). CFLAGS, CPPFLAGS, LDFLAGS, CC and PKG_CONFIG are honoured.
 
 .SUFFIXES:
 .DELETE_ON_ERROR:
@@ -38,13 +41,23 @@ endif
 
 B := $(BUILD)/$(VARIANT)
 
-LIBRARIES := ncursesw formw menuw panelw sqlite3 jansson libcsv
-# libcsv ships no .pc file; it is asked for by name below.
-PKGS      := ncursesw formw menuw panelw sqlite3 jansson
-PKG_CFLAGS  = $(shell $(PKG_CONFIG) --cflags $(PKGS))
-PKG_LIBS    = $(shell $(PKG_CONFIG) --libs $(PKGS)) -lcsv
-TEST_CFLAGS = $(shell $(PKG_CONFIG) --cflags cmocka)
-TEST_LIBS   = $(shell $(PKG_CONFIG) --libs cmocka)
+# Asked when the first recipe needs them, not when this file is read: in `make deps check` what is
+# asked for may not be installed yet. Asked once: an answer replaces its question.
+# libcsv ships no .pc file; it is asked for by name.
+PKGS        := ncursesw formw menuw panelw sqlite3 jansson
+PKG_CFLAGS   = $(eval PKG_CFLAGS := $$(shell $(PKG_CONFIG) --cflags $(PKGS)))$(PKG_CFLAGS)
+PKG_LIBS     = $(eval PKG_LIBS := $$(shell $(PKG_CONFIG) --libs $(PKGS)) -lcsv)$(PKG_LIBS)
+TEST_CFLAGS  = $(eval TEST_CFLAGS := $$(shell $(PKG_CONFIG) --cflags cmocka))$(TEST_CFLAGS)
+TEST_LIBS    = $(eval TEST_LIBS := $$(shell $(PKG_CONFIG) --libs cmocka))$(TEST_LIBS)
+
+# Commands are named, not shown; V=1 shows them.
+Q := $(if $(V),,@)
+
+# When deps is among the goals, everything that needs its fruits waits for it.
+AFTER_DEPS := $(filter deps,$(MAKECMDGOALS))
+# A make started by a recipe: on all cores, unless the person said -j.
+CORES       := $(shell getconf _NPROCESSORS_ONLN 2>/dev/null || echo 2)
+SUBMAKE      = $(MAKE) --no-print-directory $(if $(findstring -j,$(MAKEFLAGS)),,-j$(CORES))
 
 WARN := -Wall -Wextra -Wpedantic -Wshadow -Wconversion $(WERROR)
 ALL_CPPFLAGS = -Iinclude -D_GNU_SOURCE -DWS_VERSION='"$(VERSION)"' $(CPPFLAGS)
@@ -61,6 +74,8 @@ BELOW_drive   := drive book port session calc
 BELOW_console := console drive book port session calc
 BELOW_command := command drive book port session calc
 BELOW_handbook := $(BELOW_command)
+BELOW_fault    := $(BELOW_command)
+BELOW_bench    := command $(BELOW_console)
 
 DATA      := $(sort $(wildcard data/*))
 DATA_OBJ  := $(B)/data.o
@@ -80,16 +95,27 @@ PROGRAM  := $(B)/wetside
 
 all: $(PROGRAM)
 
+# What all objects were compiled with: a change of it compiles them anew.
+FLAGS_NOW = $(CC) $(ALL_CPPFLAGS) $(ALL_CFLAGS) $(ALL_LDFLAGS)
+$(B)/flags: FORCE
+	@mkdir -p $(@D)
+	@printf '%s\n' '$(subst ','\'',$(FLAGS_NOW))' | cmp -s - $@ || \
+	  printf '%s\n' '$(subst ','\'',$(FLAGS_NOW))' >$@
+FORCE:
+
 $(PROGRAM): $(OBJ_main) $(call libs_of,console) $(B)/libcommand.a
-	$(CC) $(ALL_LDFLAGS) -o $@ $(OBJ_main) -Wl,--start-group $(B)/libcommand.a $(call libs_of,console) -Wl,--end-group $(PKG_LIBS) -lm
+	@$(if $(V),,echo '  LINK $@')
+	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $(OBJ_main) -Wl,--start-group $(B)/libcommand.a $(call libs_of,console) -Wl,--end-group $(PKG_LIBS) -lm
 
-$(B)/%.o: %.c
+$(B)/%.o: %.c $(B)/flags | $(AFTER_DEPS)
 	@mkdir -p $(@D)
-	$(CC) $(ALL_CPPFLAGS) $(PKG_CFLAGS) $(ALL_CFLAGS) -MMD -MP -c -o $@ $<
+	@$(if $(V),,echo '  CC   $<')
+	$(Q)$(CC) $(ALL_CPPFLAGS) $(PKG_CFLAGS) $(ALL_CFLAGS) -MMD -MP -c -o $@ $<
 
-$(B)/tests/%.o: tests/%.c
+$(B)/tests/%.o: tests/%.c $(B)/flags | $(AFTER_DEPS)
 	@mkdir -p $(@D)
-	$(CC) $(ALL_CPPFLAGS) -Itests $(PKG_CFLAGS) $(TEST_CFLAGS) $(ALL_CFLAGS) -MMD -MP -c -o $@ $<
+	@$(if $(V),,echo '  CC   $<')
+	$(Q)$(CC) $(ALL_CPPFLAGS) -Itests $(PKG_CFLAGS) $(TEST_CFLAGS) $(ALL_CFLAGS) -MMD -MP -c -o $@ $<
 
 # Everything in data/ as bytes: ws_data_NAME and ws_data_NAME_size, dots and dashes as underscores.
 $(B)/data.c: $(DATA) Makefile
@@ -98,25 +124,91 @@ $(B)/data.c: $(DATA) Makefile
 	  echo "const unsigned char ws_data_$$n[] = {"; od -An -v -tx1 $$f | sed 's/\([0-9a-f][0-9a-f]\)/0x\1,/g'; \
 	  echo "0 }; const unsigned long ws_data_$${n}_size = sizeof ws_data_$$n - 1;"; done; } > $@
 
-$(B)/data.o: $(B)/data.c
-	$(CC) $(ALL_CPPFLAGS) $(ALL_CFLAGS) -c -o $@ $<
+$(B)/data.o: $(B)/data.c include/wetside/book/data.h $(B)/flags | $(AFTER_DEPS)
+	$(Q)$(CC) $(ALL_CPPFLAGS) $(ALL_CFLAGS) -c -o $@ $<
 
 # ---- tests: tests/LAYER/test_*.c, each one cmocka program linked with its layer and below
-TEST_DIRS := $(LAYERS) handbook
+TEST_DIRS := $(LAYERS) handbook fault
 define TEST_RULES
 TEST_SRC_$(1) := $$(sort $$(wildcard tests/$(1)/test_*.c))
 TEST_BIN_$(1) := $$(TEST_SRC_$(1):%.c=$(B)/%)
 TEST_AID_$(1) := $$(patsubst %.c,$(B)/%.o,$$(filter-out tests/$(1)/test_%,$$(sort $$(wildcard tests/$(1)/*.c))))
 $$(TEST_BIN_$(1)): $(B)/%: $(B)/%.o $$(TEST_AID_$(1)) $$(call libs_of,$(1))
-	@$(CC) $(ALL_LDFLAGS) -o $$@ $$(filter %.o,$$^) -Wl,--start-group $$(call libs_of,$(1)) -Wl,--end-group $(TEST_LIBS) $(PKG_LIBS) -lm
+	$(Q)$(CC) $(ALL_LDFLAGS) -o $$@ $$(filter %.o,$$^) -Wl,--start-group $$(call libs_of,$(1)) -Wl,--end-group $(TEST_LIBS) $(PKG_LIBS) -lm
 check-$(1): $$(TEST_BIN_$(1))
 	@tests/run $$(TEST_BIN_$(1))
 endef
 $(foreach l,$(TEST_DIRS),$(eval $(call TEST_RULES,$(l))))
 ALL_TEST_BIN := $(foreach l,$(TEST_DIRS),$(TEST_BIN_$(l)))
+# Scripts, told where the build is: the house's own rules, faults, the program in a real terminal.
+TEST_SCRIPTS := $(sort $(wildcard tests/house/test_*.sh tests/fault/test_*.sh tests/terminal/test_*.sh))
+TEST_ENV      = B='$(abspath $(B))' WETSIDE='$(abspath $(PROGRAM))' CC='$(CC)' PKG_CONFIG='$(PKG_CONFIG)'
 
-.PHONY: all clean
+check: | $(AFTER_DEPS)
+	+@$(SUBMAKE) VARIANT=asan check-built
+check-built: $(ALL_TEST_BIN) $(PROGRAM)
+	@$(TEST_ENV) tests/run $(ALL_TEST_BIN) $(TEST_SCRIPTS)
+tests: $(ALL_TEST_BIN) $(PROGRAM)
+
+# The thread sanitizer of some compilers can't live with widely randomised addresses: setarch -R.
+tsan: | $(AFTER_DEPS)
+	+@$(SUBMAKE) VARIANT=tsan tsan-built
+tsan-built: $(TEST_BIN_port) $(TEST_BIN_drive) $(TEST_BIN_console)
+	@WETSIDE_UNDER='$(shell setarch -R true 2>/dev/null && echo setarch -R)' tests/run $^
+
+valgrind: | $(AFTER_DEPS)
+	+@$(SUBMAKE) VARIANT=release valgrind-built
+valgrind-built: $(ALL_TEST_BIN)
+	@WETSIDE_UNDER='valgrind --quiet --leak-check=full --error-exitcode=99' tests/run $(ALL_TEST_BIN)
+
+# ---- bench: tests/bench/bench_*.c, one program for each promise, run in order of name
+BENCH_SRC := $(sort $(wildcard tests/bench/bench_*.c))
+BENCH_BIN := $(BENCH_SRC:%.c=$(B)/%)
+BENCH_AID := $(patsubst %.c,$(B)/%.o,$(filter-out tests/bench/bench_%,$(sort $(wildcard tests/bench/*.c))))
+$(BENCH_BIN): $(B)/%: $(B)/%.o $(BENCH_AID) $(call libs_of,bench)
+	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $(filter %.o,$^) -Wl,--start-group $(call libs_of,bench) -Wl,--end-group $(PKG_LIBS) -lm
+bench: | $(AFTER_DEPS)
+	+@$(SUBMAKE) VARIANT=release bench-built
+bench-built: $(BENCH_BIN) $(PROGRAM)
+	@status=0; for b in $(BENCH_BIN); do $(TEST_ENV) $$b || status=1; done; exit $$status
+
+# ---- the demo, the dependencies
+demo: | $(AFTER_DEPS)
+	+@$(SUBMAKE) all
+	@$(PROGRAM) demo
+
+deps:
+	@CC='$(CC)' PKG_CONFIG='$(PKG_CONFIG)' .ci/deps
+deps-all:
+	@CC='$(CC)' PKG_CONFIG='$(PKG_CONFIG)' .ci/deps --all
+
+# ---- how it is written
+CLANG        ?= $(or $(shell command -v clang-14),clang)
+CLANG_FORMAT ?= $(or $(shell command -v clang-format-14),clang-format)
+WRITTEN      := $(sort $(shell find include src tests -name '*.[ch]' 2>/dev/null))
+MANUALS      := $(sort $(wildcard man/*.[1-9]))
+lint: | $(AFTER_DEPS)
+	+@$(SUBMAKE) CC='$(CLANG)' BUILD='$(BUILD)/clang' VARIANT=release WERROR=-Werror tests
+	@CC='$(CLANG)' tests/run tests/house/test_headers.sh tests/house/test_includes.sh
+	mandoc -T lint -W style $(MANUALS)
+	$(CLANG_FORMAT) --dry-run -Werror $(WRITTEN)
+format:
+	$(CLANG_FORMAT) -i $(WRITTEN)
+
+# ---- install
+install: $(PROGRAM)
+	install -d '$(DESTDIR)$(PREFIX)/bin'
+	install -m 755 $(PROGRAM) '$(DESTDIR)$(PREFIX)/bin/wetside'
+	for m in $(MANUALS); do d='$(DESTDIR)$(PREFIX)/share/man/man'$${m##*.}; \
+	  install -d "$$d" && install -m 644 $$m "$$d" || exit 1; done
+uninstall:
+	rm -f '$(DESTDIR)$(PREFIX)/bin/wetside'
+	for m in $(MANUALS); do rm -f '$(DESTDIR)$(PREFIX)/share/man/man'$${m##*.}/$${m##*/}; done
+
 clean:
 	rm -rf $(BUILD)
+
+.PHONY: all check check-built tests tsan tsan-built valgrind valgrind-built bench bench-built demo \
+  deps deps-all lint format install uninstall clean FORCE $(TEST_DIRS:%=check-%)
 
 -include $(shell find $(B) -name '*.d' 2>/dev/null)
