@@ -12,7 +12,7 @@ struct ws_sounding {
     enum ws_cue_kind kind;
     int tank;
     int64_t due_boot_ns;
-    bool insist; /* repeat until ws_sound.hush */
+    bool insist; /* not answered yet: the caller plays it again every two seconds while it stands */
 };
 
 struct ws_sound {
