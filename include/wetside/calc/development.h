@@ -51,7 +51,8 @@ struct ws_curve {
     int points;
     double c[WS_POINTS], ln_ms[WS_POINTS], step_ms[WS_POINTS];
     double slope;     /* d ln t / d (1/T), kelvin */
-    double slope_sd;  /* its standard uncertainty from rounding and scatter */
+    double slope_sd;  /* its standard uncertainty from rounding and scatter (one point: the spread) */
+    double scatter;   /* a point's variance over that of its rounding; 1 or more */
     bool own_ratio;   /* one point, with the process's own ratio */
 };
 
@@ -65,7 +66,7 @@ enum ws_status ws_curve_make(const struct ws_point *point, int points, double ra
 enum ws_status ws_curve_time(const struct ws_curve *curve, double c, struct ws_time_at *out,
                              struct ws_message *why);
 
-/* Only the time, in (fractional) milliseconds: for integrals. Any temperature. */
+/* Only the time, in (fractional) milliseconds: for integrals. Any temperature; NAN gives NAN. */
 double ws_curve_ms(const struct ws_curve *curve, double c);
 
 /* One short sentence for a single caution bit: for the console and for --json. */
@@ -76,7 +77,8 @@ const char *ws_caution_text(enum ws_caution caution);
 double ws_ratio_per_10c(double ratio, double low_c, double high_c);
 
 /* Developed fraction F = integral of dt / t(T(t)) over `span_ms`, while the temperature goes in a
- * straight line from `from_c` to `to_c`. Gauss-Legendre on panels of at most 1 C: right to 1e-9. */
+ * straight line from `from_c` to `to_c`. Gauss-Legendre on panels of at most 1 C: right to 1e-9. A
+ * span of 0 or less gives 0, a temperature outside -100 to 200 C (or NAN) NAN. */
 double ws_fraction_line(const struct ws_curve *curve, double from_c, double to_c, double span_ms);
 
 /* The same while the temperature follows Newton's law from `from_c` toward `room_c`, its distance
@@ -85,7 +87,7 @@ double ws_fraction_newton(const struct ws_curve *curve, double from_c, double ro
                           double halving_ms, double span_ms);
 
 /* How long until the missing `fraction` (0 to 1) is developed from `from_c` on, milliseconds; under
- * Newton's law as above. Right to 1 ms; at most 48 h. */
+ * Newton's law as above. Right to 1 ms; at most 48 h; NAN where the fraction would be. */
 double ws_fraction_until(const struct ws_curve *curve, double fraction, double from_c,
                          double room_c, double halving_ms);
 
