@@ -125,6 +125,26 @@ struct ws_bath_record {
     uint64_t was_asked[WS_CYCLE_MOST / 64], was_confirmed[WS_CYCLE_MOST / 64];
 };
 
+/* How far the cues of the bath in hand have been said. */
+struct ws_said {
+    int get_ready, pour_in;      /* how often, in this waiting */
+    int64_t start_for_ms;        /* the start that was last said for */
+    int cycle;                   /* number of the agitation begun last, -1 none */
+    int inversion;               /* counted ones said within it */
+    int inversions;
+    bool rested;                 /* its REST was said */
+    int64_t cycle_due_ms, cycle_until_ms, pace_ms;
+    int come_back;
+    int64_t come_back_for_ms;    /* the moment after the rest it was last said for */
+    int reading;
+    int64_t reading_from_ms;     /* the next reading is due one interval later */
+    int ready_out, pour_out, overtime;
+    int64_t ready_for_ms, pour_for_ms, overtime_for_ms; /* the POUR OUT each was last said for */
+    int shuffle, pieces_in, pieces_out;
+    int pieces_out_before;       /* of the bath before, whose sheets go into this one */
+    int64_t floor_ms;            /* an end was moved then: what is due before is passed over */
+};
+
 /* What the last press set, so that undo restores only that. sequence 0: nothing to undo. */
 enum ws_press_what { WS_PRESS_NONE, WS_PRESS_BEGAN, WS_PRESS_FULL, WS_PRESS_CYCLE,
                      WS_PRESS_CAME_BACK, WS_PRESS_EMPTY };
@@ -134,8 +154,12 @@ struct ws_press {
     enum ws_press_what what;
     int64_t at_ms, due_ms; /* due: the moment that was asked for, WS_NEVER if none */
     int step, cycle;
-    enum ws_stage stage; /* before the press */
-    int64_t was_ms;
+    enum ws_stage stage; /* these as they were before the press */
+    bool come_back_waits;
+    struct ws_span span;
+    struct ws_said said;
+    int64_t reading_ms;
+    double reading_c, fraction;
 };
 
 struct ws_session {
@@ -147,24 +171,9 @@ struct ws_session {
     struct ws_bath extra[WS_EXTRA];
     int extras;
     struct ws_bath_record record[WS_STEPS]; /* by stable bath number */
-    int64_t start_due_ms; /* WS_NEVER: the hand decides */
-    struct ws_span span;  /* of the bath in hand, from FILLING on */
-
-    /* How far the cues of the bath in hand have been said. */
-    struct {
-        int get_ready, pour_in; /* how often said, per waiting; see session.c */
-        int cycle, inversion;   /* number of the agitation begun, inversions said within it */
-        bool rested;
-        int64_t cycle_due_ms, cycle_until_ms, pace_ms;
-        int inversions;
-        int come_back;          /* cycle number it was last said for, -2 none */
-        int readings, ready_out, pour_out, overtime;
-        int64_t ready_for_ms, pour_for_ms, overtime_for_ms; /* the end each was last said for */
-        int shuffle, pieces_in, pieces_out, pieces_out_before;
-        bool done;
-        int64_t floor_ms;       /* cues due before are not said: an end moved over them */
-    } said;
-
+    int64_t start_due_ms;  /* of the waiting bath's first liquid; WS_NEVER: the hand decides */
+    struct ws_span span;   /* of the bath in hand, from COUNT_IN on */
+    struct ws_said said;
     bool come_back_waits;  /* said and not yet pressed */
     uint32_t offer;        /* sequence of the reading behind the open offer; 0 none */
     int64_t offer_time_ms; /* the bath's time it offers */
@@ -172,8 +181,9 @@ struct ws_session {
     double reading_c, fraction;
     struct ws_press press;
     bool begun, open_film, away, closed, estimated;
-    uint64_t pending;      /* immediate cues of the last event still to be said */
-    int64_t pending_value_ms;
+    int done;              /* how often DONE was said */
+    unsigned pending;      /* cues of the last event still to be said, internal */
+    uint32_t unsaid;       /* the event they belong to, while room was short */
 };
 
 enum ws_status ws_session_begin(struct ws_session *session, const struct ws_plan *plan,
