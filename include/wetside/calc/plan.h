@@ -122,7 +122,8 @@ struct ws_plan {
     int64_t long_rest_ms, come_back_lead_ms;
     bool follow; /* ends follow the readings without being asked */
     double room_c;
-    int64_t halving_ms; /* of the tank's distance from the room; 0: not known */
+    int64_t halving_ms;       /* of the tank's distance from the room; 0: not known */
+    char reason[2 * WS_NAME]; /* why it was begun against a warning; kept with its rolls */
 };
 
 /* Names in files and on screen: "presoak", "developer", ... ; null for an unknown value. */

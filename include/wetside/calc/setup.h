@@ -26,7 +26,7 @@ struct ws_setup {
     struct ws_bottle bottle[WS_BATHS][WS_PARTS]; /* by bath and stock part; empty name: none named */
     double bath_c[WS_BATHS];                  /* measured; NAN: not measured */
     double room_c;                            /* NAN: not known */
-    char reason[WS_NAME * 2];                 /* why it goes on against a warning; kept */
+    char reason[2 * WS_NAME];                 /* why it goes on against a warning; kept */
 };
 
 /* Nothing chosen yet: NAN temperatures, no bottles. */
@@ -49,7 +49,7 @@ struct ws_preflight {
     enum ws_preflight_level level;
     bool wants_reason;
     int bath;        /* -1: none */
-    char text[200];
+    char text[320];
 };
 enum { WS_PREFLIGHT_LINES = 48 };
 

@@ -1,0 +1,356 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The pre-flight: what is to be seen to before the first pour, line by line. Each line is there
+ * because its lack has cost film: fixer poured first, a lid not turned, reels not covered, a bottle
+ * too old or too empty, baths too far apart in temperature. */
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "wetside/calc/setup.h"
+#include "wetside/calc/units.h"
+
+/* Baths further apart than this have cracked gelatin (5 F: common practice). */
+#define NEIGHBOURS_C 2.8
+
+struct lines {
+    struct ws_preflight *line;
+    int n;
+};
+
+__attribute__((format(printf, 4, 5))) static struct ws_preflight *add(struct lines *lines,
+                                                                      enum ws_preflight_level level,
+                                                                      int bath, const char *format,
+                                                                      ...)
+{
+    static const struct ws_preflight none;
+    struct ws_preflight *line =
+        &lines->line[lines->n < WS_PREFLIGHT_LINES ? lines->n : WS_PREFLIGHT_LINES - 1];
+    char text[sizeof line->text];
+    va_list arguments;
+
+    *line = none;
+    line->level = level;
+    line->bath = bath;
+    va_start(arguments, format);
+    vsnprintf(text, sizeof text, format, arguments);
+    va_end(arguments);
+    ws_text_copy(line->text, sizeof line->text, text);
+    if (lines->n < WS_PREFLIGHT_LINES)
+        lines->n++;
+    return line;
+}
+
+static void join(char *text, size_t size, const char *piece, const char *between)
+{
+    size_t used = strlen(text);
+
+    if (used > 0)
+        used += ws_text_copy(text + used, size - used, between);
+    ws_text_copy(text + used, size - used, piece);
+}
+
+static void vessels(struct lines *lines, const struct ws_plan *plan)
+{
+    char text[240] = "";
+    int i;
+
+    for (i = 0; i < plan->baths; i++)
+        join(text, sizeof text, plan->bath[i].name, ", ");
+    add(lines, WS_PREFLIGHT_ASK, -1, "Vessels in pouring order, each touched: %s", text);
+}
+
+/* ---- measuring out ---- */
+
+/* True when the one stock part is so little that it is to be pre-diluted. */
+static bool premixed(struct lines *lines, const struct ws_bath *bath, int i, double total_ml)
+{
+    struct ws_predilution mix;
+    char stock[24], water[24], take[24], rest[24], total[24];
+
+    if (bath->parts != 2 || bath->part[0].water ||
+        !ws_dilution_premix(bath->part[0].ml, total_ml, &mix))
+        return false;
+    ws_volume_print(mix.stock_ml, stock, sizeof stock);
+    ws_volume_print(mix.water_ml, water, sizeof water);
+    ws_volume_print(mix.take_ml, take, sizeof take);
+    ws_volume_print(total_ml - mix.take_ml, rest, sizeof rest);
+    ws_volume_print(total_ml, total, sizeof total);
+    add(lines, WS_PREFLIGHT_ASK, i,
+        "%s: mix %s %s + %s water; take %s of that + %s water; the graduate now shows %s",
+        bath->name, stock, bath->part[0].name, water, take, rest, total);
+    return true;
+}
+
+static void measured(struct lines *lines, const struct ws_plan *plan, int i)
+{
+    const struct ws_bath *bath = &plan->bath[i];
+    char text[200] = "", piece[96], ml[24], total[24];
+    double total_ml = 0;
+    int k;
+
+    if (bath->parts == 0)
+        return;
+    for (k = 0; k < bath->parts; k++)
+        total_ml += bath->part[k].ml;
+    if (premixed(lines, bath, i, total_ml))
+        return;
+    for (k = 0; k < bath->parts; k++) {
+        ws_volume_print(bath->part[k].ml, ml, sizeof ml);
+        snprintf(piece, sizeof piece, "%s %s", ml, bath->part[k].name);
+        join(text, sizeof text, piece, " + ");
+    }
+    ws_volume_print(total_ml, total, sizeof total);
+    if (bath->parts == 1)
+        add(lines, WS_PREFLIGHT_ASK, i, "%s: %s", bath->name, text);
+    else
+        add(lines, WS_PREFLIGHT_ASK, i, "%s: %s; the graduate now shows %s", bath->name, text,
+            total);
+}
+
+static void cover(struct lines *lines, const struct ws_plan *plan)
+{
+    char fill[24], need[24];
+
+    if (!(plan->fill_ml > 0))
+        return;
+    ws_volume_print(plan->fill_ml, fill, sizeof fill);
+    ws_volume_print(plan->cover_ml, need, sizeof need);
+    if (plan->cover_ml <= 0)
+        add(lines, WS_PREFLIGHT_ASK, -1, "%s of water covers all reels: tried with the lid off",
+            fill);
+    else if (plan->fill_ml < plan->cover_ml - 0.5)
+        add(lines, WS_PREFLIGHT_STOP, -1, "%s does not cover the reels, which need %s", fill, need);
+    else
+        add(lines, WS_PREFLIGHT_ASK, -1, "%s in every bath: the reels need %s, empty ones too",
+            fill, need);
+}
+
+/* ---- bottles ---- */
+
+static const struct ws_bottle *bottle_of(const struct ws_setup *setup, int i, int k)
+{
+    const struct ws_bottle *bottle = &setup->bottle[i][k];
+
+    return bottle->name[0] != '\0' ? bottle : NULL;
+}
+
+static void bottle_state(struct lines *lines, const struct ws_bottle *bottle, int i, double ml)
+{
+    char text[160] = "", piece[64], left[24], want[24];
+
+    ws_volume_print(bottle->left_ml, left, sizeof left);
+    ws_volume_print(ml, want, sizeof want);
+    if (!isnan(bottle->left_ml) && bottle->left_ml < ml - 0.005) {
+        add(lines, WS_PREFLIGHT_STOP, i,
+            "%s: the book says %s left, %s are asked. Is there more? Then say so in the book first",
+            bottle->name, left, want);
+        return;
+    }
+    if (ws_id_none(&bottle->batch))
+        return;
+    if (bottle->age_days >= 0) {
+        snprintf(piece, sizeof piece, "%d day%s old", bottle->age_days,
+                 bottle->age_days == 1 ? "" : "s");
+        join(text, sizeof text, piece, ", ");
+    }
+    snprintf(piece, sizeof piece, "%s left", isnan(bottle->left_ml) ? "unknown volume" : left);
+    join(text, sizeof text, piece, ", ");
+    if (bottle->rolls > 0) {
+        /* Area in rolls: quarters happen with sheets. */
+        snprintf(piece, sizeof piece, "%d.%02d rolls through it", (int)bottle->rolls,
+                 (int)lround((bottle->rolls - floor(bottle->rolls)) * 100) % 100);
+        join(text, sizeof text, piece, ", ");
+    }
+    add(lines, WS_PREFLIGHT_ASK, i, "%s: %s; clear, no crystals, smells right", bottle->name, text);
+}
+
+static void print_offer(const struct ws_dilution_offer *offer, char *text, size_t size)
+{
+    char ratio[32], stock[24], water[24], fill[24], each[24];
+
+    ws_dilution_print(&offer->dilution, ratio, sizeof ratio);
+    ws_volume_print(offer->stock_ml, stock, sizeof stock);
+    ws_volume_print(offer->water_ml, water, sizeof water);
+    ws_volume_print(offer->fill_ml, fill, sizeof fill);
+    ws_volume_print(offer->stock_per_roll_ml, each, sizeof each);
+    if (offer->kind == WS_OFFER_STRONGER)
+        snprintf(text, size, "%s (%s + %s)", ratio, stock, water);
+    else if (offer->kind == WS_OFFER_FEWER)
+        snprintf(text, size, "%d roll%s, empty reels beside (%s each)", offer->rolls,
+                 offer->rolls == 1 ? "" : "s", each);
+    else
+        snprintf(text, size, "fill %s (%s + %s)", fill, stock, water);
+}
+
+static double rolls_of(const struct ws_plan *plan)
+{
+    double rolls = 0;
+    int i;
+
+    for (i = 0; i < plan->places; i++)
+        rolls += plan->place[i].rolls;
+    return rolls;
+}
+
+/* Too little stock for each roll is invisible until the film is dry. */
+static void stock_for_each(struct lines *lines, const struct ws_setup *setup,
+                           const struct ws_plan *plan, int i)
+{
+    const struct ws_bottle *bottle = bottle_of(setup, i, 0);
+    const struct ws_bath *bath = &plan->bath[i];
+    struct ws_dilution_offer offer[3];
+    char text[220] = "", piece[120], each[24], least[24];
+    double rolls = rolls_of(plan);
+    int n, k;
+
+    if (!bottle || bottle->least_ml <= 0 || rolls <= 0 || bath->parts < 1 ||
+        bath->part[0].ml / rolls >= bottle->least_ml - 0.005)
+        return;
+    n = ws_dilution_offers(&bath->dilution, plan->fill_ml, rolls, bottle->least_ml, offer);
+    for (k = 0; k < n; k++) {
+        print_offer(&offer[k], piece, sizeof piece);
+        join(text, sizeof text, piece, "; or ");
+    }
+    ws_volume_print(bath->part[0].ml / rolls, each, sizeof each);
+    ws_volume_print(bottle->least_ml, least, sizeof least);
+    add(lines, WS_PREFLIGHT_WARN, i, "%s of stock a roll, below your %s%s%s", each, least,
+        n > 0 ? ". Rather " : "", text)
+        ->wants_reason = true;
+}
+
+static void bottles(struct lines *lines, const struct ws_setup *setup, const struct ws_plan *plan)
+{
+    int i, k;
+
+    for (i = 0; i < plan->baths; i++) {
+        const struct ws_bath *bath = &plan->bath[i];
+
+        for (k = 0; k < bath->parts; k++) {
+            const struct ws_bottle *bottle = bath->part[k].water ? NULL : bottle_of(setup, i, k);
+
+            if (bottle)
+                bottle_state(lines, bottle, i, bath->part[k].ml);
+        }
+        if (bath->kind == WS_BATH_DEVELOPER)
+            stock_for_each(lines, setup, plan, i);
+    }
+}
+
+/* ---- temperature and time ---- */
+
+static void neighbours(struct lines *lines, const struct ws_plan *plan)
+{
+    int i, before = -1;
+
+    for (i = 0; i < plan->baths; i++) {
+        char a[24], b[24];
+
+        if (isnan(plan->bath[i].start_c))
+            continue;
+        if (before >= 0 &&
+            fabs(plan->bath[i].start_c - plan->bath[before].start_c) > NEIGHBOURS_C + 1e-9) {
+            ws_temperature_print(plan->bath[before].start_c, WS_CELSIUS, a, sizeof a);
+            ws_temperature_print(plan->bath[i].start_c, WS_CELSIUS, b, sizeof b);
+            add(lines, WS_PREFLIGHT_WARN, i,
+                "%s at %s, %s at %s: more than 2.8 C apart can crack the gelatin",
+                plan->bath[before].name, a, plan->bath[i].name, b);
+        }
+        before = i;
+    }
+}
+
+static void temperatures(struct lines *lines, const struct ws_plan *plan)
+{
+    char unmeasured[160] = "", developer[24] = "";
+    int i;
+
+    for (i = 0; i < plan->baths; i++) {
+        const struct ws_bath *bath = &plan->bath[i];
+
+        if (bath->kind == WS_BATH_DEVELOPER)
+            ws_temperature_print(isnan(bath->start_c) && bath->points > 0 ? bath->point[0].c
+                                                                          : bath->start_c,
+                                 WS_CELSIUS, developer, sizeof developer);
+        else if (isnan(bath->start_c))
+            join(unmeasured, sizeof unmeasured, bath->name, ", ");
+        if (!isnan(bath->start_c) && !isnan(bath->want_c) && !isnan(bath->tolerance_c) &&
+            fabs(bath->start_c - bath->want_c) > bath->tolerance_c + 1e-9) {
+            char is[24], want[24];
+
+            ws_temperature_print(bath->start_c, WS_CELSIUS, is, sizeof is);
+            ws_temperature_print(bath->want_c, WS_CELSIUS, want, sizeof want);
+            add(lines, WS_PREFLIGHT_WARN, i, "%s is at %s, wanted %s", bath->name, is, want);
+        }
+    }
+    neighbours(lines, plan);
+    if (unmeasured[0] != '\0' && developer[0] != '\0' && developer[0] != '?')
+        add(lines, WS_PREFLIGHT_ASK, -1, "Within 2.8 C of the developer's %s: %s", developer,
+            unmeasured);
+}
+
+static void timing(struct lines *lines, const struct ws_plan *plan, const struct ws_time_at *at)
+{
+    unsigned bit;
+    int i;
+
+    for (bit = 1; at && bit <= WS_CAUTION_ONE_POINT; bit <<= 1) {
+        if (at->cautions & bit)
+            add(lines, WS_PREFLIGHT_WARN, -1, "%s", ws_caution_text((enum ws_caution)bit));
+    }
+    for (i = 0; i < plan->baths; i++) {
+        const struct ws_bath *bath = &plan->bath[i];
+
+        if (bath->kind == WS_BATH_DEVELOPER && bath->pieces == 0 &&
+            (bath->agitation.rhythm == WS_STAND || bath->agitation.rhythm == WS_AT_MOMENTS) &&
+            bath->time_ms > plan->long_rest_ms)
+            add(lines, WS_PREFLIGHT_WARN, i,
+                "%s: long rests can leave streaks below highlights (bromide drag); the time is "
+                "not carried to other temperatures without points of its own",
+                bath->name);
+    }
+}
+
+/* ---- film, lid, hands ---- */
+
+static void film(struct lines *lines, const struct ws_plan *plan)
+{
+    bool trays = false;
+    int i;
+
+    for (i = 0; i < plan->baths; i++)
+        trays = trays || plan->bath[i].pieces > 0;
+    for (i = 0; i < plan->places; i++) {
+        const struct ws_place *place = &plan->place[i];
+
+        if (trays)
+            add(lines, WS_PREFLIGHT_ASK, -1, "Sheet %d: %s  %s", i + 1, place->number, place->film);
+        else
+            add(lines, WS_PREFLIGHT_ASK, -1, "Reel %d%s: %s  %s", place->reel,
+                place->reel == 1 ? " (bottom)" : "", place->number, place->film);
+    }
+    if (trays)
+        add(lines, WS_PREFLIGHT_ASK, -1,
+            "Dark: lamps, phone, status lights off; this screen off or covered");
+    else
+        add(lines, WS_PREFLIGHT_ASK, -1, "Core tube in, lid turned, cap on, shaken with water");
+}
+
+int ws_setup_preflight(const struct ws_setup *setup, const struct ws_plan *plan,
+                       const struct ws_time_at *at, struct ws_preflight line[WS_PREFLIGHT_LINES])
+{
+    struct lines lines = { line, 0 };
+    int i;
+
+    add(&lines, WS_PREFLIGHT_ASK, -1,
+        "Gloves on, eyes and clothes covered, fan running; the safety data sheets say more");
+    vessels(&lines, plan);
+    bottles(&lines, setup, plan);
+    for (i = 0; i < plan->baths; i++)
+        measured(&lines, plan, i);
+    cover(&lines, plan);
+    temperatures(&lines, plan);
+    timing(&lines, plan, at);
+    film(&lines, plan);
+    return lines.n;
+}
