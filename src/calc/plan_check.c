@@ -17,6 +17,9 @@ enum {
     CYCLES_MOST = 2047    /* session.h keeps a bit for each */
 };
 
+/* What a graduate shows at best. */
+#define GRADUATE_ML 0.5
+
 /* A span between two bounds, said in the file's words. */
 static enum ws_status check_span(const char *path, const char *field, int64_t ms, int64_t least_ms,
                                  int64_t most_ms, struct ws_message *why)
@@ -75,6 +78,12 @@ static enum ws_status check_moments(const struct ws_bath *bath, const char *path
                            "%s.agitation.moments[%d]: moments must follow one another, each later "
                            "than the one before",
                            path, k);
+        if (agitation->moment_ms[k] > 48 * (int64_t)HOUR_MS)
+            return ws_fail(
+                why, WS_BAD_PLAN,
+                "%s.agitation.moments[%d]: later than any bath lasts; give a moment such "
+                "as 30:00",
+                path, k);
     }
     return check_span(path, "agitation.length", agitation->length_ms, SECOND_MS, HOUR_MS, why);
 }
@@ -245,7 +254,7 @@ enum ws_status ws_process_check(const struct ws_process *process, struct ws_mess
     return status;
 }
 
-/* What is measured out must be a volume, and must cover the reels. */
+/* What is measured out must be a volume, add up to the fill, and cover the reels. */
 static enum ws_status check_parts(const struct ws_plan *plan, int i, struct ws_message *why)
 {
     const struct ws_bath *bath = &plan->bath[i];
@@ -260,8 +269,12 @@ static enum ws_status check_parts(const struct ws_plan *plan, int i, struct ws_m
                            i, k);
         sum_ml += bath->part[k].ml;
     }
-    /* Half a millilitre is what a graduate shows at best. */
-    if (bath->parts > 0 && plan->cover_ml > 0 && sum_ml < plan->cover_ml - 0.5)
+    if (bath->parts > 0 && plan->fill_ml > 0 &&
+        fabs(sum_ml - plan->fill_ml) > GRADUATE_ML + plan->fill_ml / 1000)
+        return ws_fail(why, WS_BAD_PLAN,
+                       "baths[%d].parts: they add up to %.1f ml, the fill is %.1f ml", i, sum_ml,
+                       plan->fill_ml);
+    if (bath->parts > 0 && plan->cover_ml > 0 && sum_ml < plan->cover_ml - GRADUATE_ML)
         return ws_fail(why, WS_BAD_PLAN, "%s: %.0f ml does not cover the reels, which need %.0f ml",
                        bath->name, sum_ml, plan->cover_ml);
     return WS_OK;
@@ -309,7 +322,7 @@ enum ws_status ws_plan_check(const struct ws_plan *plan, struct ws_message *why)
         return ws_fail(why, WS_BAD_PLAN, "places: a tank takes up to %d rolls", WS_PLACES);
     if (!(plan->fill_ml >= 0) || !isfinite(plan->fill_ml))
         return ws_fail(why, WS_BAD_PLAN, "fill: must be millilitres, such as 500");
-    if (plan->fill_ml > 0 && plan->cover_ml > 0 && plan->fill_ml < plan->cover_ml - 0.5)
+    if (plan->fill_ml > 0 && plan->cover_ml > 0 && plan->fill_ml < plan->cover_ml - GRADUATE_ML)
         return ws_fail(why, WS_BAD_PLAN,
                        "fill: %.0f ml does not cover the reels, which need %.0f ml", plan->fill_ml,
                        plan->cover_ml);
