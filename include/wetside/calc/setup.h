@@ -7,26 +7,27 @@
 
 /* What is known of one bottle that is poured from. */
 struct ws_bottle {
-    struct ws_id batch;     /* zero: not in the book */
-    char name[WS_NAME];     /* as on the bottle */
-    double left_ml;         /* NAN: not known */
-    double least_ml;        /* the person's own minimum of stock a roll; 0: not set */
-    int age_days;           /* -1: not known */
-    double rolls;           /* film it has seen */
+    struct ws_id batch; /* zero: not in the book */
+    char name[WS_NAME]; /* as on the bottle */
+    double left_ml;     /* NAN: not known */
+    double least_ml;    /* the person's own minimum of stock a roll; 0: not set */
+    int age_days;       /* -1: not known */
+    double rolls;       /* film it has seen */
 };
 
 struct ws_setup {
     const struct ws_process *process;
     char tank[WS_NAME], who[WS_NAME];
     double fill_ml;
-    double cover_ml;                          /* least fill for the reels; 0: not known */
+    double cover_ml; /* least fill for the reels; 0: not known */
     struct ws_place place[WS_PLACES];
     int places;
-    struct ws_dilution dilution;              /* of the developer, replaces the process's; parts 0: its own */
-    struct ws_bottle bottle[WS_BATHS][WS_PARTS]; /* by bath and stock part; empty name: none named */
-    double bath_c[WS_BATHS];                  /* measured; NAN: not measured */
-    double room_c;                            /* NAN: not known */
-    char reason[2 * WS_NAME];                 /* why it goes on against a warning; kept */
+    struct ws_dilution dilution; /* of the developer, replaces the process's; parts 0: its own */
+    struct ws_bottle bottle[WS_BATHS]
+                           [WS_PARTS]; /* by bath and stock part; empty name: none named */
+    double bath_c[WS_BATHS];           /* measured; NAN: not measured */
+    double room_c;                     /* NAN: not known */
+    char reason[2 * WS_NAME];          /* why it goes on against a warning; kept */
 };
 
 /* Nothing chosen yet: NAN temperatures, no bottles. */
@@ -48,10 +49,10 @@ enum ws_preflight_level {
 struct ws_preflight {
     enum ws_preflight_level level;
     bool wants_reason;
-    int bath;        /* -1: none */
+    int bath; /* -1: none */
     char text[320];
 };
-enum { WS_PREFLIGHT_LINES = 48 };
+enum { WS_PREFLIGHT_LINES = 256 }; /* above what 24 baths and 12 rolls can give: none is lost */
 
 /* Lines: vessels in pouring order by name; core in and lid turned (tanks); the fill covers the
  * reels in every bath; each bath's parts in millilitres with what the graduate should show, or the
