@@ -34,8 +34,10 @@
 /* The interval over which all ratios are defined: 15 to 25 C, in reciprocal kelvin. */
 #define TEN_C (1 / (15 + KELVIN_AT_0_C) - 1 / (25 + KELVIN_AT_0_C))
 
-/* Standard uncertainties in 90 % of a normal distribution, one half-width. */
-#define SDS_IN_90_PERCENT 1.645
+/* Half-width of 90 % in standard uncertainties. A normal distribution has 1.645; here two
+ * rectangles of like width, rounding and thermometer, lead, and their sum, a triangle, has sqrt(6)
+ * * (1 - sqrt(0.1)). */
+#define SDS_IN_90_PERCENT 1.675
 
 #define THERMOMETER_LIMIT_C 0.3
 #define OWN_RATIO_LIMIT     0.05 /* in ln ratio */
