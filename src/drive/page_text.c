@@ -255,6 +255,8 @@ static void write_run(const struct sheet *sheet, const struct ws_page_run *page)
         ws_time_words(page->away_ms, text, sizeof text);
         say(sheet, "hands away for %s", text);
     }
+    if (page->plan.reason[0] != '\0')
+        say(sheet, "went on against a warning: %s", page->plan.reason);
     if (page->estimated)
         say(sheet, "the clock could not be trusted throughout: some moments are estimated");
     say(sheet, "%s", "");

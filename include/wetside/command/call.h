@@ -1,0 +1,128 @@
+/* One call of a verb: its words, its options, and the ways its results go out.
+ *
+ * Every verb is one function in one file. It takes its options with ws_call_next, does its work
+ * and says its results with ws_call_say or ws_call_json; a failure is a status and a line. */
+#ifndef WETSIDE_COMMAND_CALL_H
+#define WETSIDE_COMMAND_CALL_H
+
+#include <getopt.h>
+#include <stdbool.h>
+#include <stdio.h>
+
+#include <jansson.h>
+
+#include "wetside/book/book.h"
+#include "wetside/calc/units.h"
+#include "wetside/command/command.h"
+
+struct ws_call {
+    const char *verb; /* its name; null before it is known */
+    int argc;
+    char **argv; /* argv[0] is the verb; once the options are read, words from `word` on */
+    int word;    /* the first of the words that are no options */
+    FILE *out, *err;
+    const struct ws_command_hooks *hooks;
+    const char *book_given; /* --book, null */
+    bool json, help, version;
+    enum ws_status status; /* when ws_call_next gives -1 */
+    int exit_status;       /* above 0: instead of the one of the status (console) */
+    long line;             /* how many entries of a JSON list are out */
+};
+
+struct ws_verb {
+    const char *name;
+    const char *summary; /* a few words for the list */
+    const char *help;    /* usage, what, options, an example */
+    enum ws_status (*run)(struct ws_call *call, struct ws_message *why);
+};
+
+/* All verbs in the order of the help; ends with a null name. */
+extern const struct ws_verb ws_verbs[];
+const struct ws_verb *ws_verb_find(const char *name);
+
+enum ws_status ws_verb_time(struct ws_call *call, struct ws_message *why);
+enum ws_status ws_verb_dilute(struct ws_call *call, struct ws_message *why);
+enum ws_status ws_verb_rehearse(struct ws_call *call, struct ws_message *why);
+enum ws_status ws_verb_process(struct ws_call *call, struct ws_message *why);
+enum ws_status ws_verb_rolls(struct ws_call *call, struct ws_message *why);
+enum ws_status ws_verb_roll(struct ws_call *call, struct ws_message *why);
+enum ws_status ws_verb_batches(struct ws_call *call, struct ws_message *why);
+enum ws_status ws_verb_batch(struct ws_call *call, struct ws_message *why);
+enum ws_status ws_verb_demo(struct ws_call *call, struct ws_message *why);
+enum ws_status ws_verb_help(struct ws_call *call, struct ws_message *why);
+enum ws_status ws_verb_console(struct ws_call *call, struct ws_message *why);
+
+extern const char ws_help_time[], ws_help_dilute[], ws_help_rehearse[], ws_help_process[],
+    ws_help_rolls[], ws_help_roll[], ws_help_batches[], ws_help_batch[], ws_help_demo[],
+    ws_help_help[], ws_help_console[];
+
+/* What wetside is and the list of verbs. */
+void ws_help_overview(struct ws_call *call);
+
+/* Begins reading options again: before the verb's own, and in each new call. */
+void ws_call_options(struct ws_call *call);
+
+/* The next option of the verb: the `val` (above 0) of one of `own` (long names, ends with a null
+ * name; may be null), its value in `optarg`. 0: all are read and `word` is set. -1: stop with
+ * call->status, because of --help (WS_OK) or a wrong option (WS_BAD_INPUT and a line). The common
+ * options --book, --json, --help and --version are dealt with here. */
+int ws_call_next(struct ws_call *call, const struct option *own, struct ws_message *why);
+
+/* How many words are left, and the next one (null past the last). */
+int ws_call_words(const struct ws_call *call);
+const char *ws_call_word(struct ws_call *call);
+/* WS_BAD_INPUT with a line when words are left over. */
+enum ws_status ws_call_no_more(const struct ws_call *call, struct ws_message *why);
+
+/* Puts "where: " before the line in `why`, and gives `status` back. */
+enum ws_status ws_call_at(struct ws_message *why, enum ws_status status, const char *where);
+
+/* A line of plain text, made visible, with a line break. */
+void ws_call_say(struct ws_call *call, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+/* As a ws_page_put: self is the call. */
+void ws_call_put(void *self, const char *line);
+
+/* Writes and releases `object` (null: no memory): one document with indents; as one line of a
+ * stream; or as the next entry of a list, which ws_call_list_end closes. ASCII only. */
+enum ws_status ws_call_json(struct ws_call *call, json_t *object, struct ws_message *why);
+enum ws_status ws_call_json_line(struct ws_call *call, json_t *object, struct ws_message *why);
+enum ws_status ws_call_json_entry(struct ws_call *call, json_t *object, struct ws_message *why);
+void ws_call_list_end(struct ws_call *call);
+
+/* New values. Text that is no UTF-8 is made visible first. Numbers are whole where they are, else
+ * rounded to a millionth; null for what is not finite. Seconds from milliseconds, null for
+ * WS_NEVER. */
+json_t *ws_json_text(const char *text);
+json_t *ws_json_number(double value);
+json_t *ws_json_seconds(int64_t ms);
+/* `2026-03-14T21:47:00Z`; null for 0. */
+json_t *ws_json_moment(int64_t wall_ms);
+
+/* The book as --book, WETSIDE_BOOK or XDG_DATA_HOME say. With WS_BOOK_READ a book that is not there
+ * is an error that says how one begins. */
+enum ws_status ws_call_book(struct ws_call *call, enum ws_book_mode mode, struct ws_book **book,
+                            struct ws_message *why);
+
+/* The whole file (`-`: standard input), malloced, with a zero behind it; at most 16 MiB. */
+enum ws_status ws_call_file(const char *path, char **text, size_t *length, struct ws_message *why);
+
+/* A process file at `name` if there is one, else the book's process of that name. */
+struct ws_process;
+enum ws_status ws_call_process(struct ws_call *call, const char *name, struct ws_process *out,
+                               struct ws_message *why);
+
+/* Values of options; a message begins with the option's name. A day YYYY-MM-DD of the calendar; a
+ * bath kind by its token. */
+enum ws_status ws_call_day(const char *option, const char *text, char day[WS_DAY],
+                           struct ws_message *why);
+enum ws_status ws_call_kind(const char *option, const char *text, enum ws_bath_kind *kind,
+                            struct ws_message *why);
+
+/* `C` or `F`. */
+enum ws_status ws_call_scale(const char *text, enum ws_scale *scale, struct ws_message *why);
+
+/* Wall clock now, ms since 1970. */
+int64_t ws_call_wall_ms(void);
+
+#endif

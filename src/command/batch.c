@@ -1,0 +1,248 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* wetside batch: one batch's page; a new batch; a stock-take. */
+#include "wetside/command/call.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "wetside/command/answer.h"
+
+const char ws_help_batch[] =
+    "usage: wetside batch NUMBER\n"
+    "       wetside batch add NUMBER --what TEXT [--use KIND] [--kind KIND] [--volume V]\n"
+    "                         [--made DAY] [--who TEXT] [--least V] [--colon plus|in]\n"
+    "                         [--note TEXT]\n"
+    "       wetside batch take-stock NUMBER VOLUME --reason TEXT\n"
+    "\n"
+    "A batch's page: what is left, every millilitre in and out, and all rolls that went through\n"
+    "it. add keeps a new one; take-stock sets what is left when the book is wrong, with a reason.\n"
+    "\n"
+    "  --what TEXT     what is in it\n"
+    "  --use KIND      developer (else), stop, fixer, wash_aid, wetting, ...\n"
+    "  --kind KIND     stock (else), concentrate, working\n"
+    "  --volume V      how much there is at first (else not known, and stays so)\n"
+    "  --made DAY      YYYY-MM-DD, mixed or opened\n"
+    "  --least V       the least stock of it for one roll\n"
+    "  --colon C       what 1:4 on this bottle means: plus (1+4) or in (1+3)\n"
+    "  --json          the same as one object\n"
+    "\n"
+    "example: wetside batch take-stock MQB-014 600 --reason 'measured'\n";
+
+struct asked {
+    struct ws_batch batch;
+    const char *reason;
+};
+
+static enum ws_status copy_text(const char *option, const char *text, char *to, size_t size,
+                                struct ws_message *why)
+{
+    if (strlen(text) >= size)
+        return ws_fail(why, WS_BAD_INPUT, "%s: too long: at most %zu bytes", option, size - 1);
+    ws_text_copy(to, size, text);
+    return WS_OK;
+}
+
+static enum ws_status read_volume(const char *option, const char *text, double *ml,
+                                  struct ws_message *why)
+{
+    enum ws_status status = ws_volume_read(text, ml, why);
+
+    return status == WS_OK ? WS_OK : ws_call_at(why, status, option);
+}
+
+static enum ws_status read_kind(const char *text, enum ws_batch_kind *kind, struct ws_message *why)
+{
+    if (strcmp(text, "stock") == 0)
+        *kind = WS_BATCH_STOCK;
+    else if (strcmp(text, "concentrate") == 0)
+        *kind = WS_BATCH_CONCENTRATE;
+    else if (strcmp(text, "working") == 0)
+        *kind = WS_BATCH_WORKING;
+    else
+        return ws_fail(why, WS_BAD_INPUT,
+                       "--kind: '%s' is none: write stock, concentrate or working", text);
+    return WS_OK;
+}
+
+static enum ws_status read_colon(const char *text, enum ws_colon *colon, struct ws_message *why)
+{
+    if (strcmp(text, "plus") == 0)
+        *colon = WS_COLON_PLUS;
+    else if (strcmp(text, "in") == 0)
+        *colon = WS_COLON_IN;
+    else
+        return ws_fail(why, WS_BAD_INPUT,
+                       "--colon: '%s' is neither plus (1:4 is 1+4) nor in (1:4 is 1+3)", text);
+    return WS_OK;
+}
+
+static enum ws_status take_option(int option, struct asked *asked, struct ws_message *why)
+{
+    struct ws_batch *batch = &asked->batch;
+
+    switch (option) {
+    case 'w':
+        return copy_text("--what", optarg, batch->what, sizeof batch->what, why);
+    case 'u':
+        return ws_call_kind("--use", optarg, &batch->use, why);
+    case 'k':
+        return read_kind(optarg, &batch->kind, why);
+    case 'v':
+        return read_volume("--volume", optarg, &batch->volume_ml, why);
+    case 'm':
+        return ws_call_day("--made", optarg, batch->made_day, why);
+    case 'o':
+        return copy_text("--who", optarg, batch->who, sizeof batch->who, why);
+    case 'l':
+        return read_volume("--least", optarg, &batch->least_ml, why);
+    case 'c':
+        return read_colon(optarg, &batch->colon, why);
+    case 'n':
+        return copy_text("--note", optarg, batch->note, sizeof batch->note, why);
+    default:
+        asked->reason = optarg;
+        return WS_OK;
+    }
+}
+
+static enum ws_status read_options(struct ws_call *call, struct asked *asked,
+                                   struct ws_message *why)
+{
+    static const struct option own[] = { { "what", required_argument, NULL, 'w' },
+                                         { "use", required_argument, NULL, 'u' },
+                                         { "kind", required_argument, NULL, 'k' },
+                                         { "volume", required_argument, NULL, 'v' },
+                                         { "made", required_argument, NULL, 'm' },
+                                         { "who", required_argument, NULL, 'o' },
+                                         { "least", required_argument, NULL, 'l' },
+                                         { "colon", required_argument, NULL, 'c' },
+                                         { "note", required_argument, NULL, 'n' },
+                                         { "reason", required_argument, NULL, 'r' },
+                                         { NULL, 0, NULL, 0 } };
+    int option;
+
+    while ((option = ws_call_next(call, own, why)) > 0)
+        if (take_option(option, asked, why) != WS_OK)
+            return WS_BAD_INPUT;
+    return option < 0 ? call->status : WS_OK;
+}
+
+static enum ws_status do_show(struct ws_call *call, const char *number, struct ws_message *why)
+{
+    struct ws_book *book = NULL;
+    struct ws_page_batch page = { .ledger = NULL, .roll = NULL };
+    struct ws_batch batch;
+    enum ws_status status = ws_call_no_more(call, why);
+
+    if (status == WS_OK)
+        status = ws_call_book(call, WS_BOOK_READ, &book, why);
+    if (status == WS_OK)
+        status = ws_batch_find(book, number, &batch, why);
+    if (status == WS_OK)
+        status = ws_page_read_batch(book, batch.row, &page, why);
+    if (status == WS_OK && call->json)
+        status = ws_call_json(call, ws_answer_batch_page(&page), why);
+    else if (status == WS_OK)
+        ws_page_batch_write(&page, ws_call_put, call);
+    ws_page_batch_free(&page);
+    ws_book_close(book);
+    return status;
+}
+
+/* What a change left, for a script or in one line. */
+static enum ws_status say_kept(struct ws_call *call, struct ws_book *book, const char *number,
+                               struct ws_message *why)
+{
+    struct ws_batch batch;
+    char left[24] = "not known";
+    enum ws_status status = ws_batch_find(book, number, &batch, why);
+
+    if (status != WS_OK)
+        return status;
+    if (call->json)
+        return ws_call_json(call, ws_answer_batch(&batch), why);
+    if (isfinite(batch.left_ml))
+        ws_volume_print(batch.left_ml, left, sizeof left);
+    ws_call_say(call, "kept: batch %s, %s, %s left", batch.number, batch.what, left);
+    return WS_OK;
+}
+
+static enum ws_status do_add(struct ws_call *call, struct asked *asked, struct ws_message *why)
+{
+    struct ws_batch *batch = &asked->batch;
+    const char *number = ws_call_word(call);
+    struct ws_book *book = NULL;
+    enum ws_status status = ws_call_no_more(call, why);
+
+    if (status == WS_OK && number == NULL)
+        status = ws_fail(why, WS_BAD_INPUT,
+                         "the number on the bottle is missing: wetside batch add MQB-014 ...");
+    if (status == WS_OK && batch->what[0] == '\0')
+        status = ws_fail(why, WS_BAD_INPUT, "--what is missing: what is in the bottle?");
+    if (status == WS_OK)
+        status = copy_text("the number", number, batch->number, sizeof batch->number, why);
+    if (status == WS_OK)
+        status = ws_call_book(call, WS_BOOK_WRITE, &book, why);
+    if (status == WS_OK)
+        status = ws_batch_add(book, batch, ws_call_wall_ms(), why);
+    if (status == WS_OK)
+        status = say_kept(call, book, batch->number, why);
+    ws_book_close(book);
+    return status;
+}
+
+static enum ws_status do_take_stock(struct ws_call *call, const struct asked *asked,
+                                    struct ws_message *why)
+{
+    const char *number = ws_call_word(call), *volume = ws_call_word(call);
+    struct ws_book *book = NULL;
+    struct ws_batch batch;
+    double left_ml = 0;
+    enum ws_status status = ws_call_no_more(call, why);
+
+    if (status != WS_OK)
+        return status;
+    if (number == NULL || volume == NULL)
+        return ws_fail(why, WS_BAD_INPUT,
+                       "write the batch and what is left in it: batch take-stock MQB-014 600");
+    if (asked->reason == NULL || asked->reason[0] == '\0')
+        return ws_fail(why, WS_BAD_INPUT, "--reason is missing: how do you know?");
+    /* Empty is a volume too, though nothing that could be poured. */
+    if (strcmp(volume, "0") != 0) {
+        status = ws_volume_read(volume, &left_ml, why);
+        if (status != WS_OK)
+            return status;
+    }
+    status = ws_call_book(call, WS_BOOK_WRITE, &book, why);
+    if (status == WS_OK)
+        status = ws_batch_find(book, number, &batch, why);
+    if (status == WS_OK)
+        status =
+            ws_batch_stock_take(book, batch.row, left_ml, asked->reason, ws_call_wall_ms(), why);
+    if (status == WS_OK)
+        status = say_kept(call, book, number, why);
+    ws_book_close(book);
+    return status;
+}
+
+enum ws_status ws_verb_batch(struct ws_call *call, struct ws_message *why)
+{
+    struct asked asked = { .batch = { .use = WS_BATH_DEVELOPER, .volume_ml = NAN } };
+    const char *what;
+    enum ws_status status = read_options(call, &asked, why);
+
+    if (status != WS_OK || call->help || call->version)
+        return status;
+    what = ws_call_word(call);
+    if (what == NULL)
+        return ws_fail(why, WS_BAD_INPUT,
+                       "the batch's number is missing: wetside batches shows them");
+    if (strcmp(what, "add") == 0)
+        return do_add(call, &asked, why);
+    if (strcmp(what, "take-stock") == 0)
+        return do_take_stock(call, &asked, why);
+    if (strcmp(what, "show") == 0 && ws_call_words(call) > 0)
+        what = ws_call_word(call);
+    return do_show(call, what, why);
+}

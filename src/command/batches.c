@@ -1,0 +1,83 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* wetside batches: batches and bottles with what is left in them. */
+#include "wetside/command/call.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "wetside/command/answer.h"
+
+const char ws_help_batches[] =
+    "usage: wetside batches [--use KIND]\n"
+    "\n"
+    "Batches and bottles, the newest first, with what is left and the film they have seen.\n"
+    "\n"
+    "  --use KIND      developer, stop, fixer, wash_aid, wetting, ...\n"
+    "  --json          an array of objects\n"
+    "\n"
+    "example: wetside batches --use developer\n";
+
+static void say_batch(struct ws_call *call, const struct ws_batch *batch)
+{
+    char left[24] = "not known";
+
+    if (isfinite(batch->left_ml))
+        ws_volume_print(batch->left_ml, left, sizeof left);
+    ws_call_say(call, "%-10s  %-10s  %10s left  %5.4g roll%s  %s  (%s, %s)", batch->number,
+                batch->made_day[0] != '\0' ? batch->made_day : "-", left, batch->rolls,
+                fabs(batch->rolls - 1) < 1e-9 ? " " : "s", batch->what,
+                ws_bath_kind_name(batch->use), ws_batch_kind_name(batch->kind));
+}
+
+static enum ws_status read_list(struct ws_book *book, enum ws_bath_kind use, struct ws_batch **list,
+                                int *n, struct ws_message *why)
+{
+    for (int room = 64;; room *= 2) {
+        struct ws_batch *grown = realloc(*list, (size_t)room * sizeof **list);
+        enum ws_status status;
+
+        if (grown == NULL)
+            return ws_fail(why, WS_NO_MEMORY, "no memory for the batches");
+        *list = grown;
+        status = ws_batch_list(book, use, *list, room, n);
+        if (status != WS_OK && status != WS_MORE)
+            return ws_fail(why, status, "the batches can't be read from the book");
+        if (*n < room)
+            return WS_OK;
+    }
+}
+
+enum ws_status ws_verb_batches(struct ws_call *call, struct ws_message *why)
+{
+    static const struct option own[] = { { "use", required_argument, NULL, 'u' },
+                                         { NULL, 0, NULL, 0 } };
+    enum ws_bath_kind use = WS_BATH_KINDS;
+    struct ws_batch *list = NULL;
+    struct ws_book *book = NULL;
+    int option, n = 0;
+    enum ws_status status;
+
+    while ((option = ws_call_next(call, own, why)) > 0)
+        if (ws_call_kind("--use", optarg, &use, why) != WS_OK)
+            return WS_BAD_INPUT;
+    if (option < 0)
+        return call->status;
+    status = ws_call_no_more(call, why);
+    if (status == WS_OK)
+        status = ws_call_book(call, WS_BOOK_READ, &book, why);
+    if (status == WS_OK)
+        status = read_list(book, use, &list, &n, why);
+    for (int i = 0; status == WS_OK && i < n; i++) {
+        if (call->json)
+            status = ws_call_json_entry(call, ws_answer_batch(&list[i]), why);
+        else
+            say_batch(call, &list[i]);
+    }
+    if (status == WS_OK && call->json)
+        ws_call_list_end(call);
+    else if (status == WS_OK && n == 0)
+        ws_call_say(call, "no batches yet: name a bottle at the sink, or wetside batch add");
+    free(list);
+    ws_book_close(book);
+    return status;
+}

@@ -1,0 +1,124 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The command line: finds the verb, carries its line and its status out. */
+#include "wetside/command/command.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "wetside/command/call.h"
+#include "wetside/port/text.h"
+
+const struct ws_verb ws_verbs[] = {
+    { "time", "developing time at a temperature", ws_help_time, ws_verb_time },
+    { "dilute", "millilitres of a dilution in a tank", ws_help_dilute, ws_verb_dilute },
+    { "rehearse", "a run on a fast clock: every cue with its moment", ws_help_rehearse,
+      ws_verb_rehearse },
+    { "process", "processes: list, show, import, export", ws_help_process, ws_verb_process },
+    { "rolls", "past and waiting rolls, searched", ws_help_rolls, ws_verb_rolls },
+    { "roll", "what was done with one roll; a new roll, a verdict", ws_help_roll, ws_verb_roll },
+    { "batches", "batches and bottles with what is left", ws_help_batches, ws_verb_batches },
+    { "batch", "one batch: its ledger and rolls; a new one, a stock-take", ws_help_batch,
+      ws_verb_batch },
+    { "demo", "an invented darkroom to look around in", ws_help_demo, ws_verb_demo },
+    { "help", "this list, or the help of one verb", ws_help_help, ws_verb_help },
+    { "console", "the full-screen console (also without a verb)", ws_help_console,
+      ws_verb_console },
+    { NULL, NULL, NULL, NULL },
+};
+
+const struct ws_verb *ws_verb_find(const char *name)
+{
+    for (const struct ws_verb *verb = ws_verbs; verb->name != NULL; verb++)
+        if (strcmp(verb->name, name) == 0)
+            return verb;
+    return NULL;
+}
+
+/* The options before the verb: the common ones. Gives the index of the verb in argv, argc if there
+ * is none; -1 to stop. */
+static int read_before_verb(struct ws_call *call, struct ws_message *why)
+{
+    int at = 1;
+
+    /* Cut before the verb, so that its own options are not looked at here. */
+    while (at < call->argc && call->argv[at][0] == '-' && call->argv[at][1] != '\0') {
+        bool takes_next = strcmp(call->argv[at], "--book") == 0;
+
+        if (strcmp(call->argv[at], "--") == 0) {
+            at++;
+            break;
+        }
+        at += takes_next && at + 1 < call->argc ? 2 : 1;
+    }
+    call->argc = at;
+    ws_call_options(call);
+    return ws_call_next(call, NULL, why) < 0 ? -1 : at;
+}
+
+/* One line on err, made visible. */
+static void complain(FILE *err, const struct ws_message *why)
+{
+    char shown[WS_VISIBLE_SIZE(WS_MESSAGE_BYTES)];
+
+    ws_text_visible(why->text, shown, sizeof shown);
+    fprintf(err, "wetside: %s\n", shown[0] != '\0' ? shown : "it could not be done");
+}
+
+static enum ws_status run_verb(struct ws_call *call, const struct ws_verb *verb,
+                               struct ws_message *why)
+{
+    enum ws_status status = verb->run(call, why);
+
+    if (status == WS_OK && call->help)
+        fputs(verb->help, call->out);
+    return status;
+}
+
+static enum ws_status choose_verb(struct ws_call *call, int argc, int at, struct ws_message *why)
+{
+    const struct ws_verb *verb = ws_verb_find("console");
+    static char console[] = "console";
+    static char *alone[] = { console, NULL };
+
+    if (at >= argc) {
+        call->argc = 1;
+        call->argv = alone;
+        call->word = 1;
+    } else {
+        verb = ws_verb_find(call->argv[at]);
+        if (verb == NULL)
+            return ws_fail(why, WS_BAD_INPUT, "%s is no verb: wetside help lists them",
+                           call->argv[at]);
+        call->argc = argc - at;
+        call->argv += at;
+    }
+    call->verb = verb->name;
+    ws_call_options(call);
+    return run_verb(call, verb, why);
+}
+
+int ws_command_main(int argc, char **argv, FILE *out, FILE *err,
+                    const struct ws_command_hooks *hooks)
+{
+    struct ws_call call = { .argc = argc, .argv = argv, .out = out, .err = err, .hooks = hooks };
+    struct ws_message why = { "" };
+    enum ws_status status = WS_OK;
+    int at = read_before_verb(&call, &why);
+
+    if (at < 0) {
+        status = call.status;
+        if (call.help)
+            ws_help_overview(&call);
+    } else {
+        status = choose_verb(&call, argc, at, &why);
+    }
+    if (status == WS_OK && call.version)
+        fprintf(out, "wetside %s\n", WS_VERSION);
+    if ((fflush(out) != 0 || ferror(out)) && status == WS_OK)
+        status = ws_fail(&why, WS_IO, "the output can't be written to the end: is there room?");
+    if (status == WS_OK && call.exit_status == 0)
+        return 0;
+    if (status != WS_OK || why.text[0] != '\0')
+        complain(err, &why);
+    return call.exit_status != 0 ? call.exit_status : ws_status_exit(status);
+}

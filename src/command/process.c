@@ -1,0 +1,254 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* wetside process: list, show, import, export. */
+#include "wetside/command/call.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "wetside/book/process.h"
+
+const char ws_help_process[] =
+    "usage: wetside process list\n"
+    "       wetside process show NAME|FILE [--unit C|F]\n"
+    "       wetside process import FILE ...\n"
+    "       wetside process export NAME\n"
+    "\n"
+    "A process is what a run follows: developer, times, agitation, the baths after it. It is kept\n"
+    "in the book, and carried in and out as a JSON file (man wetside-process). A process imported\n"
+    "under a name that is taken becomes its newer version; runs made with the older keep theirs.\n"
+    "\n"
+    "  --json          list and show for a script (show as export does)\n"
+    "\n"
+    "example: wetside process export 'Tarn 125, evening' > tarn.json\n";
+
+/* A line in a list that is longer than memory wants: it is read in one piece, in growing room. */
+static enum ws_status read_list(struct ws_book *book, struct ws_process_line **list, int *n,
+                                struct ws_message *why)
+{
+    for (int room = 64;; room *= 2) {
+        struct ws_process_line *grown = realloc(*list, (size_t)room * sizeof **list);
+        enum ws_status status;
+
+        if (grown == NULL)
+            return ws_fail(why, WS_NO_MEMORY, "no memory for the list of processes");
+        *list = grown;
+        status = ws_process_list(book, *list, room, n);
+        if (status != WS_OK && status != WS_MORE)
+            return ws_fail(why, status, "the processes can't be read from the book");
+        if (*n < room)
+            return WS_OK;
+    }
+}
+
+static json_t *answer_line(const struct ws_process_line *line)
+{
+    return json_pack("{s:o, s:o, s:o, s:s, s:o, s:o, s:i, s:o}", "name", ws_json_text(line->name),
+                     "film", ws_json_text(line->film), "developer", ws_json_text(line->developer),
+                     "dilution", line->dilution, "seconds", ws_json_seconds(line->time_ms), "at_c",
+                     ws_json_number(line->c), "runs", line->runs, "last_used",
+                     ws_json_moment(line->used_ms));
+}
+
+static void say_process_line(struct ws_call *call, const struct ws_process_line *line)
+{
+    char time[24], c[24];
+
+    ws_time_print(line->time_ms, time, sizeof time);
+    ws_temperature_print(line->c, WS_CELSIUS, c, sizeof c);
+    ws_call_say(call, "%-28s %-14s %-14s %-8s %6s%s%s  %d run%s", line->name, line->film,
+                line->developer, line->dilution, time, isfinite(line->c) ? " at " : "",
+                isfinite(line->c) ? c : "", line->runs, line->runs == 1 ? "" : "s");
+}
+
+static enum ws_status do_list(struct ws_call *call, struct ws_message *why)
+{
+    struct ws_process_line *list = NULL;
+    struct ws_book *book = NULL;
+    int n = 0;
+    enum ws_status status = ws_call_no_more(call, why);
+
+    if (status == WS_OK)
+        status = ws_call_book(call, WS_BOOK_READ, &book, why);
+    if (status != WS_OK)
+        return status;
+    status = read_list(book, &list, &n, why);
+    for (int i = 0; status == WS_OK && i < n; i++) {
+        if (call->json)
+            status = ws_call_json_entry(call, answer_line(&list[i]), why);
+        else
+            say_process_line(call, &list[i]);
+    }
+    if (status == WS_OK && call->json)
+        ws_call_list_end(call);
+    else if (status == WS_OK && n == 0)
+        ws_call_say(call, "no processes yet: the console asks for the first, or import one");
+    free(list);
+    ws_book_close(book);
+    return status;
+}
+
+static void say_points(struct ws_call *call, const struct ws_bath *bath, enum ws_scale scale)
+{
+    for (int i = 0; i < bath->points; i++) {
+        char time[24], c[24];
+
+        ws_time_print(bath->point[i].time_ms, time, sizeof time);
+        ws_temperature_print(bath->point[i].c, scale, c, sizeof c);
+        ws_call_say(call, "    %s at %s", time, c);
+    }
+}
+
+static void say_bath(struct ws_call *call, const struct ws_bath *bath, int number,
+                     enum ws_scale scale)
+{
+    char time[32] = "", dilution[48], text[200], want[32] = "";
+
+    if (bath->time_ms > 0)
+        ws_time_print(bath->time_ms, time, sizeof time);
+    ws_dilution_print(&bath->dilution, dilution, sizeof dilution);
+    if (isfinite(bath->want_c))
+        ws_temperature_print(bath->want_c, scale, want, sizeof want);
+    ws_call_say(call, "%d. %s%s%s%s%s%s%s", number, bath->name, dilution[0] != '\0' ? " " : "",
+                dilution, time[0] != '\0' ? "  " : "", time, want[0] != '\0' ? "  at " : "", want);
+    say_points(call, bath, scale);
+    ws_agitation_print(&bath->agitation, text, sizeof text);
+    ws_call_say(call, "    %s", text);
+    ws_call_say(call, "    clock %s, drain of %.4g s %s the time%s",
+                bath->clock_from == WS_FROM_FULL ? "from the full tank" : "from the first liquid",
+                (double)bath->drain_ms / 1000, bath->drain == WS_DRAIN_INSIDE ? "inside" : "after",
+                bath->open_film ? "; film lies open: black" : "");
+}
+
+/* On a terminal a file is shown in ASCII, so that no name in it can steer the terminal; into a
+ * file or a pipe it goes as it is. */
+static enum ws_status write_file(struct ws_call *call, const struct ws_process *process,
+                                 struct ws_message *why)
+{
+    char *text = ws_process_to_json(process);
+    int fd = fileno(call->out);
+
+    if (text == NULL)
+        return ws_fail(why, WS_NO_MEMORY, "no memory for the process file");
+    if (fd >= 0 && isatty(fd)) {
+        json_t *object = json_loads(text, 0, NULL);
+
+        free(text);
+        return ws_call_json(call, object, why);
+    }
+    fputs(text, call->out);
+    free(text);
+    return WS_OK;
+}
+
+static enum ws_status do_show(struct ws_call *call, enum ws_scale scale, bool only_book,
+                              struct ws_message *why)
+{
+    const char *name = ws_call_word(call);
+    struct ws_process *process = NULL;
+    struct ws_book *book = NULL;
+    enum ws_status status;
+
+    if (name == NULL)
+        return ws_fail(why, WS_BAD_INPUT,
+                       "the name of the process is missing: wetside process list shows them");
+    status = ws_call_no_more(call, why);
+    if (status != WS_OK)
+        return status;
+    process = malloc(sizeof *process);
+    if (process == NULL)
+        return ws_fail(why, WS_NO_MEMORY, "no memory for a process");
+    if (only_book) {
+        status = ws_call_book(call, WS_BOOK_READ, &book, why);
+        if (status == WS_OK)
+            status = ws_process_find(book, name, process, why);
+        ws_book_close(book);
+    } else {
+        status = ws_call_process(call, name, process, why);
+    }
+    if (status == WS_OK && (call->json || only_book)) {
+        status = write_file(call, process, why);
+    } else if (status == WS_OK) {
+        ws_call_say(call, "%s%s%s", process->name, process->film[0] != '\0' ? "   for " : "",
+                    process->film);
+        if (process->ei > 0)
+            ws_call_say(call, "EI %d", process->ei);
+        if (process->note[0] != '\0')
+            ws_call_say(call, "%s", process->note);
+        for (int i = 0; i < process->baths; i++)
+            say_bath(call, &process->bath[i], i + 1, scale);
+    }
+    free(process);
+    return status;
+}
+
+/* All files are read and checked before the first is kept: a bad one changes nothing. */
+static enum ws_status do_import(struct ws_call *call, struct ws_message *why)
+{
+    int files = ws_call_words(call);
+    struct ws_process *process = NULL;
+    struct ws_book *book = NULL;
+    enum ws_status status = WS_OK;
+
+    if (files == 0)
+        return ws_fail(why, WS_BAD_INPUT,
+                       "the process file is missing: wetside process import "
+                       "tarn.json");
+    process = calloc((size_t)files, sizeof *process);
+    if (process == NULL)
+        return ws_fail(why, WS_NO_MEMORY, "no memory for the processes");
+    for (int i = 0; status == WS_OK && i < files; i++) {
+        const char *path = ws_call_word(call);
+        char *text = NULL;
+        size_t length;
+
+        status = ws_call_file(path, &text, &length, why);
+        if (status != WS_OK)
+            break;
+        status = ws_process_from_json(text, length, &process[i], why);
+        free(text);
+        if (status != WS_OK)
+            ws_call_at(why, status, path);
+    }
+    if (status == WS_OK)
+        status = ws_call_book(call, WS_BOOK_WRITE, &book, why);
+    for (int i = 0; status == WS_OK && i < files; i++) {
+        status = ws_process_keep(book, &process[i], ws_call_wall_ms(), why);
+        if (status == WS_OK && call->json)
+            status = ws_call_json_entry(
+                call, json_pack("{s:o}", "kept", ws_json_text(process[i].name)), why);
+        else if (status == WS_OK)
+            ws_call_say(call, "kept: %s", process[i].name);
+    }
+    if (status == WS_OK && call->json)
+        ws_call_list_end(call);
+    ws_book_close(book);
+    free(process);
+    return status;
+}
+
+enum ws_status ws_verb_process(struct ws_call *call, struct ws_message *why)
+{
+    static const struct option own[] = { { "unit", required_argument, NULL, 'u' },
+                                         { NULL, 0, NULL, 0 } };
+    enum ws_scale scale = WS_CELSIUS;
+    const char *what;
+    int option;
+
+    while ((option = ws_call_next(call, own, why)) > 0)
+        if (ws_call_scale(optarg, &scale, why) != WS_OK)
+            return WS_BAD_INPUT;
+    if (option < 0)
+        return call->status;
+    what = ws_call_word(call);
+    if (what == NULL || strcmp(what, "list") == 0)
+        return do_list(call, why);
+    if (strcmp(what, "show") == 0)
+        return do_show(call, scale, false, why);
+    if (strcmp(what, "export") == 0)
+        return do_show(call, scale, true, why);
+    if (strcmp(what, "import") == 0)
+        return do_import(call, why);
+    return ws_fail(why, WS_BAD_INPUT, "process %s: write list, show, import or export", what);
+}
