@@ -1,0 +1,49 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Reads the command line and hands over: to a verb, or to the console. */
+#include <locale.h>
+#include <stdio.h>
+#include <unistd.h>
+
+#include "wetside/command/command.h"
+#include "wetside/console/room.h"
+#include "wetside/drive/drive.h"
+
+/* The console on its drive. The terminal is restored before the book is closed: what is still to be
+ * written may take its time, and the person has the screen back meanwhile. */
+static int open_console(const char *book_path, bool demo, struct ws_message *why)
+{
+    struct ws_clock clock;
+    struct ws_drive *drive = NULL;
+    struct ws_drive_options options = {
+        .clock = &clock, .book_path = book_path, .mode = WS_BOOK_WRITE, .take_signals = true
+    };
+    struct ws_console_options console = { .clock = &clock, .book_path = book_path, .demo = demo };
+    int ended_by = 0;
+    enum ws_status status;
+
+    /* Asked before the book is opened: without a terminal none is begun. */
+    if (!isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO))
+        return ws_status_exit(
+            ws_fail(why, WS_IO,
+                    "the console needs a terminal on its input and output; wetside help lists what "
+                    "goes without"));
+    ws_clock_real(&clock);
+    status = ws_drive_start(&options, &drive, why);
+    if (status != WS_OK)
+        return ws_status_exit(status);
+    console.drive = drive;
+    status = ws_console_run(&console, &ended_by, why);
+    ws_drive_stop(drive);
+    if (ended_by != 0)
+        return 128 + ended_by;
+    return ws_status_exit(status);
+}
+
+int main(int argc, char **argv)
+{
+    static const struct ws_command_hooks hooks = { .console = open_console };
+
+    /* Only what text is made of; numbers are read and written the same in every locale. */
+    setlocale(LC_CTYPE, "");
+    return ws_command_main(argc, argv, stdout, stderr, &hooks);
+}
