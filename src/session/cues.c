@@ -29,13 +29,20 @@ static int64_t later(int64_t a, int64_t b)
     return a > b ? a : b;
 }
 
+/* Everything due so far has been said, so a cue that should have come before now was made due by
+ * the event that is being taken (a press undone, sheets that were to go on and can't): it is due
+ * now. */
 static void offer_cue(struct search *search, const struct ws_cue *cue)
 {
+    int64_t due_ms = later(cue->due_ms, search->session->now_ms);
+
     if (search->found &&
-        (cue->due_ms > search->best.due_ms ||
-         (cue->due_ms == search->best.due_ms && rank[cue->kind] >= rank[search->best.kind])))
+        (due_ms > search->best.due_ms ||
+         (due_ms == search->best.due_ms && rank[cue->kind] >= rank[search->best.kind])))
         return;
     search->best = *cue;
+    search->best.due_ms = due_ms;
+    search->best.until_ms = later(cue->until_ms, due_ms);
     search->found = true;
 }
 
@@ -69,16 +76,15 @@ static void waiting(struct search *search)
         if (set)
             due_ms = later(due_ms, session->start_due_ms - search->bath->count_in_ms -
                                        (by_ready ? search->plan->ready_lead_ms : 0));
-        cue = cue_of(search, by_ready ? WS_CUE_GET_READY : WS_CUE_POUR_IN,
-                     later(due_ms, said->floor_ms), WS_NEVER, count);
+        cue = cue_of(search, by_ready ? WS_CUE_GET_READY : WS_CUE_POUR_IN, due_ms, WS_NEVER, count);
         cue.wants_hand = true;
         offer_cue(search, &cue);
     }
     if (engine_stop_now(session, search->plan) && said->overtime == 0) {
-        cue =
-            cue_of(search, WS_CUE_OVERTIME, record->wait_ms + search->plan->insist_ms, WS_NEVER, 0);
+        due_ms = later(record->wait_ms + search->plan->insist_ms, session->now_ms);
+        cue = cue_of(search, WS_CUE_OVERTIME, due_ms, WS_NEVER, 0);
         cue.wants_hand = true;
-        cue.value_ms = search->plan->insist_ms;
+        cue.value_ms = due_ms - record->wait_ms;
         offer_cue(search, &cue);
     }
 }
@@ -162,15 +168,19 @@ static void within_cycle(struct search *search)
 {
     const struct ws_said *said = &search->session->said;
     int64_t pour_out_ms = search->session->span.pour_out_ms;
+    int nth = said->inversion;
     struct ws_cue cue;
 
     if (said->cycle < 0 || said->rested || search->bath->agitation.rhythm == WS_CONTINUOUS)
         return;
-    if (said->inversion < said->inversions) {
-        int64_t due_ms = said->cycle_due_ms + said->inversion * said->pace_ms;
+    /* Those that fell into a time taken back are passed over like cycles. */
+    while (nth < said->inversions && said->cycle_due_ms + nth * said->pace_ms < said->floor_ms)
+        nth++;
+    if (nth < said->inversions) {
+        int64_t due_ms = said->cycle_due_ms + nth * said->pace_ms;
 
         cue = cue_of(search, WS_CUE_INVERT, due_ms, due_ms + said->pace_ms,
-                     said->cycle * 64 + said->inversion + 1);
+                     said->cycle * 64 + nth + 1);
         cue.of = said->inversions;
     } else {
         cue = cue_of(search, WS_CUE_REST, said->cycle_until_ms, said->cycle_until_ms, said->cycle);
@@ -213,12 +223,13 @@ static void coming_back(struct search *search)
         next_ms = cycle.due_ms;
     if (next_ms - rest_ms <= search->plan->long_rest_ms || next_ms <= said->come_back_for_ms)
         return;
-    cue = cue_of(search, WS_CUE_COME_BACK,
-                 later(next_ms - search->plan->come_back_lead_ms, said->floor_ms), next_ms,
-                 said->come_back);
+    /* No sooner than the rest itself begins. */
+    cue =
+        cue_of(search, WS_CUE_COME_BACK, later(next_ms - search->plan->come_back_lead_ms, rest_ms),
+               next_ms, said->come_back);
     cue.wants_hand = true;
     cue.value_ms = next_ms;
-    if (cue.due_ms < next_ms)
+    if (cue.due_ms < next_ms && session->now_ms < next_ms)
         offer_cue(search, &cue);
 }
 
@@ -267,7 +278,7 @@ static void ready_to_pour(struct search *search)
 
     if (said->ready_for_ms == session->span.pour_out_ms)
         return;
-    cue = cue_of(search, WS_CUE_READY_TO_POUR, later(session->span.ready_out_ms, said->floor_ms),
+    cue = cue_of(search, WS_CUE_READY_TO_POUR, session->span.ready_out_ms,
                  session->span.pour_out_ms, said->ready_out);
     cue.value_ms = session->span.pour_out_ms;
     offer_cue(search, &cue);
@@ -316,8 +327,8 @@ static void overtime(struct search *search)
             return;
         due_ms = later(due_ms, span->clock_ms + search->bath->longest_ms);
     }
-    cue = cue_of(search, WS_CUE_OVERTIME, later(due_ms, session->said.floor_ms), WS_NEVER,
-                 session->said.overtime);
+    due_ms = later(due_ms, session->now_ms);
+    cue = cue_of(search, WS_CUE_OVERTIME, due_ms, WS_NEVER, session->said.overtime);
     cue.wants_hand = true;
     cue.value_ms = due_ms - span->pour_out_ms;
     offer_cue(search, &cue);
@@ -417,7 +428,7 @@ void engine_say(struct ws_session *session, const struct ws_plan *plan, const st
         say_agitate(session, cue);
         break;
     case WS_CUE_INVERT:
-        said->inversion++;
+        said->inversion = cue->index % 64;
         break;
     case WS_CUE_REST:
         said->rested = true;

@@ -116,18 +116,23 @@ enum ws_status engine_hand(struct ws_session *session, const struct ws_plan *pla
 
 static void undo_began(struct ws_session *session, const struct ws_plan *plan)
 {
-    int64_t wait_ms = engine_record(session)->wait_ms;
+    int64_t wait_ms = engine_record(session)->wait_ms, start_due_ms = session->start_due_ms;
+    double reading_c = session->reading_c;
 
     engine_wait(session, plan, wait_ms);
+    /* The press set neither the start nor what was read. */
+    session->start_due_ms = start_due_ms;
+    session->reading_c = reading_c;
 }
 
-static void undo_full(struct ws_session *session, const struct ws_plan *plan)
+static void undo_full(struct ws_session *session, const struct ws_plan *plan, int64_t at_ms)
 {
     struct ws_bath_record *record = engine_record(session);
 
     session->span = session->press.span;
     session->stage = WS_STAGE_FILLING;
     record->full_ms = WS_NEVER;
+    session->said.floor_ms = at_ms;
     engine_respan(session, plan);
 }
 
@@ -141,7 +146,7 @@ static void undo_cycle(struct ws_session *session)
     record->confirmed--;
 }
 
-static void undo_empty(struct ws_session *session)
+static void undo_empty(struct ws_session *session, int64_t at_ms)
 {
     const struct ws_press *press = &session->press;
     struct ws_bath_record *record;
@@ -150,6 +155,7 @@ static void undo_empty(struct ws_session *session)
     session->stage = press->stage;
     session->span = press->span;
     session->said = press->said;
+    session->said.floor_ms = at_ms;
     session->come_back_waits = press->come_back_waits;
     record = engine_record(session);
     record->empty_ms = WS_NEVER;
@@ -184,7 +190,7 @@ enum ws_status engine_undo(struct ws_session *session, const struct ws_plan *pla
         undo_began(session, plan);
         break;
     case WS_PRESS_FULL:
-        undo_full(session, plan);
+        undo_full(session, plan, event->at_ms);
         break;
     case WS_PRESS_CYCLE:
         undo_cycle(session);
@@ -193,7 +199,7 @@ enum ws_status engine_undo(struct ws_session *session, const struct ws_plan *pla
         session->come_back_waits = true;
         break;
     case WS_PRESS_EMPTY:
-        undo_empty(session);
+        undo_empty(session, event->at_ms);
         break;
     case WS_PRESS_NONE:
         return WS_IGNORED;
