@@ -2,6 +2,8 @@
 /* Boot clock and wall clock to run time. See timebase.h. */
 #include "wetside/session/timebase.h"
 
+#include <math.h>
+
 enum { NS_IN_MS = 1000000 };
 
 /* Rounds toward the past, also before zero, so that a moment is never foretold. */
@@ -15,6 +17,7 @@ static int64_t floor_ms(int64_t ns)
 int64_t ws_timebase_run_ms(const struct ws_anchor *anchor, const struct ws_stamp *stamp,
                            double minutes_away, bool *estimated)
 {
+    const double longest_away_ms = 1e12; /* thirty years: what is longer can't be reckoned with */
     int64_t since_ms;
 
     *estimated = false;
@@ -22,15 +25,22 @@ int64_t ws_timebase_run_ms(const struct ws_anchor *anchor, const struct ws_stamp
         since_ms = floor_ms(stamp->boot_ns - anchor->stamp.boot_ns);
     } else {
         *estimated = true;
-        since_ms = minutes_away >= 0 ? (int64_t)(minutes_away * 60000)
-                                     : floor_ms(stamp->wall_ns - anchor->stamp.wall_ns);
+        if (minutes_away >= 0)
+            since_ms = (int64_t)fmin(minutes_away * 60000, longest_away_ms);
+        else
+            since_ms = floor_ms(stamp->wall_ns - anchor->stamp.wall_ns);
     }
     return anchor->at_ms + (since_ms > 0 ? since_ms : 0);
 }
 
 int64_t ws_timebase_boot_ns(const struct ws_anchor *anchor, int64_t at_ms)
 {
-    return anchor->stamp.boot_ns + (at_ms - anchor->at_ms) * NS_IN_MS;
+    int64_t since_ms = at_ms - anchor->at_ms;
+
+    /* WS_NEVER, and what is as good as it. */
+    if (since_ms > (INT64_MAX - anchor->stamp.boot_ns) / NS_IN_MS)
+        return INT64_MAX;
+    return anchor->stamp.boot_ns + since_ms * NS_IN_MS;
 }
 
 bool ws_timebase_wall_plausible(const struct ws_anchor *anchor, const struct ws_stamp *stamp)

@@ -89,6 +89,10 @@ static void minutes_away_replace_the_wall_clock(void **state)
     assert_true(estimated);
     assert_int_equal(ws_timebase_run_ms(&a, &s, 0, &estimated), 312000);
     assert_true(estimated);
+    /* No answer is no answer, and an absurd one is no reason to fall over. */
+    assert_int_equal(ws_timebase_run_ms(&a, &s, NAN, &estimated), 312000);
+    assert_true(ws_timebase_run_ms(&a, &s, 1e300, &estimated) > 312000);
+    assert_true(ws_timebase_run_ms(&a, &s, INFINITY, &estimated) > 312000);
 }
 
 /* Method: both clocks set back, in the same boot and in another: run time stays at the anchor. */
