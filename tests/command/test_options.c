@@ -1,0 +1,116 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What all verbs have in common: help, version, options before and after the verb, wrong usage,
+ * and an output that can't be written. Method: calls the command line in this process. */
+#include "../aid.h"
+#include "ran.h"
+
+#include <unistd.h>
+
+#include "wetside/command/call.h"
+
+static void every_verb_helps_itself(void **state)
+{
+    (void)state;
+    for (const struct ws_verb *verb = ws_verbs; verb->name != NULL; verb++) {
+        struct ran after = ran(verb->name, "--help"), before = ran("help", verb->name);
+
+        assert_int_equal(after.status, 0);
+        assert_string_equal(after.err, "");
+        assert_string_equal(after.out, verb->help);
+        assert_string_equal(before.out, verb->help);
+        assert_non_null(strstr(after.out, "usage: wetside "));
+        assert_non_null(strstr(after.out, "example: wetside "));
+        for (const char *line = after.out; line != NULL && *line != '\0';) {
+            const char *end = strchr(line, '\n');
+
+            assert_non_null(end);
+            assert_true(end - line <= 92);
+            line = end + 1;
+        }
+        ran_free(&after);
+        ran_free(&before);
+    }
+}
+
+static void lists_the_verbs(void **state)
+{
+    struct ran said = ran("help"), same = ran("--help");
+    json_t *list = ran_json("help", "--json");
+    size_t verbs = 0;
+    (void)state;
+    assert_string_equal(said.out, same.out);
+    for (const struct ws_verb *verb = ws_verbs; verb->name != NULL; verb++, verbs++)
+        assert_non_null(strstr(said.out, verb->name));
+    assert_int_equal(json_array_size(list), verbs);
+    json_decref(list);
+    ran_free(&said);
+    ran_free(&same);
+}
+
+static void says_its_version(void **state)
+{
+    struct ran said = ran("--version"), after = ran("time", "--version");
+    (void)state;
+    assert_int_equal(said.status, 0);
+    assert_string_equal(said.out, "wetside " WS_VERSION "\n");
+    assert_string_equal(after.out, said.out);
+    ran_free(&said);
+    ran_free(&after);
+}
+
+static void common_options_stand_on_either_side(void **state)
+{
+    const char *book = ran_path("none.db");
+    (void)state;
+    ran_refused(1, WORDS("--book", book, "rolls"), "none.db", "no book yet");
+    ran_refused(1, WORDS("rolls", "--book", book), "none.db", "no book yet");
+    ran_refused(1, WORDS("--json", "rolls", "--book", book), "none.db");
+    assert_int_equal(access(book, F_OK), -1);
+    ran_folder_remove();
+}
+
+static void wrong_usage_is_one_line(void **state)
+{
+    (void)state;
+    ran_refused(2, WORDS("develop"), "develop", "wetside help");
+    ran_refused(2, WORDS("help", "develop"), "develop", "wetside help");
+    ran_refused(2, WORDS("--colour"), "--colour", "wetside --help");
+    ran_refused(2, WORDS("-x", "rolls"), "-x");
+    ran_refused(2, WORDS("rolls", "-x"), "-x", "wetside rolls --help");
+    ran_refused(2, WORDS("--book"), "--book", "needs a value");
+    ran_refused(2, WORDS("--json=3", "rolls"), "--json", "no value");
+    ran_refused(2, WORDS("process", "burn"), "burn", "import");
+    ran_refused(2, WORDS("roll"), "number");
+    ran_refused(2, WORDS("batch"), "number");
+    ran_refused(2, WORDS("rehearse"), "--process");
+    ran_refused(2, WORDS("console", "--json"), "--json");
+    /* A word with an escape in it is shown, not sent. */
+    ran_refused(2, WORDS("\033[2J"), "[2J is no verb");
+}
+
+/* A full device gives an error, not silence. */
+static void an_output_that_cant_be_written_fails(void **state)
+{
+    FILE *full = fopen("/dev/full", "w"), *err = tmpfile();
+    char program[] = "wetside", help[] = "help", *argv[] = { program, help, NULL };
+    (void)state;
+    if (full == NULL || err == NULL)
+        skip();
+    assert_int_equal(ws_command_main(2, argv, full, err, NULL), 1);
+    assert_true(ftell(err) > 0);
+    fclose(full);
+    fclose(err);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_verb_helps_itself),
+        cmocka_unit_test(lists_the_verbs),
+        cmocka_unit_test(says_its_version),
+        cmocka_unit_test(common_options_stand_on_either_side),
+        cmocka_unit_test(wrong_usage_is_one_line),
+        cmocka_unit_test(an_output_that_cant_be_written_fails),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
