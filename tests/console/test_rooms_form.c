@@ -1,0 +1,328 @@
+/* Fields, lists and panels on a screen without a terminal. */
+#include "aid.h"
+
+#include <locale.h>
+#include <panel.h>
+#include <stdlib.h>
+
+#include "wetside/console/form.h"
+#include "wetside/console/list.h"
+#include "wetside/console/panel.h"
+
+static int start(void **state)
+{
+    const struct ws_terminal_options options = {
+        .type = "xterm", .headless = true, .lines = 24, .columns = 80
+    };
+    struct ws_message why;
+
+    (void)state;
+    return setlocale(LC_ALL, "C.UTF-8") != NULL && ws_terminal_start(&options, &why) == WS_OK ? 0
+                                                                                              : -1;
+}
+
+static int stop(void **state)
+{
+    (void)state;
+    ws_terminal_stop();
+    return 0;
+}
+
+/* The screen's row `y` as text; to be freed. */
+static char *row_text(int y)
+{
+    char *all, *line, *end;
+
+    update_panels();
+    wnoutrefresh(stdscr);
+    update_panels();
+    all = ws_draw_dump();
+    line = all;
+    for (int i = 0; i < y; i++)
+        line = strchr(line, '\n') + 1;
+    end = strchr(line, '\n');
+    line = strndup(line, (size_t)(end - line));
+    free(all);
+    return line;
+}
+
+static void assert_row(int y, const char *want)
+{
+    char *got = row_text(y);
+
+    assert_string_equal(got, want);
+    free(got);
+}
+
+static void type(struct ws_form *form, const wchar_t *text)
+{
+    for (; *text != L'\0'; text++)
+        assert_true(ws_form_key(form, (ws_key)*text));
+}
+
+/* Method: types ASCII, an umlaut, two-column signs; reads the text back and from the cells. */
+static void typed_text_is_kept_as_utf8(void **state)
+{
+    struct ws_field field[2] = { { .label = "film" }, { .label = "number" } };
+    struct ws_form *form = ws_form_open(field, 2, 0);
+
+    (void)state;
+    erase();
+    assert_int_equal(ws_form_draw(form, stdscr, 2, 1, 10, 40), 2);
+    type(form, L"M\u00fcritz 50 \u4e2d\u6587");
+    assert_string_equal(field[0].text, "M\u00fcritz 50 \u4e2d\u6587");
+    assert_true(ws_form_key(form, WS_KEY_DOWN));
+    type(form, L"12");
+    erase();
+    ws_form_draw(form, stdscr, 2, 1, 10, 40);
+    assert_row(2, " film   [M\u00fcritz 50 \u4e2d\u6587                 ]");
+    assert_row(3, " number [12                             ]");
+    ws_form_close(form);
+}
+
+/* Method: every editing key on a known text, the text compared after each. */
+static void editing_keys_edit(void **state)
+{
+    struct ws_field field[1] = { { .label = "x", .text = "abc" } };
+    struct ws_form *form = ws_form_open(field, 1, 0);
+
+    (void)state;
+    erase();
+    ws_form_draw(form, stdscr, 0, 0, 1, 20);
+    ws_form_key(form, WS_KEY_BACK);
+    assert_string_equal(field[0].text, "ab");
+    ws_form_key(form, WS_KEY_LEFT);
+    type(form, L"X");
+    assert_string_equal(field[0].text, "aXb");
+    ws_form_key(form, WS_KEY_DELETE);
+    assert_string_equal(field[0].text, "aX");
+    for (int i = 0; i < 5; i++)
+        ws_form_key(form, WS_KEY_RIGHT);
+    type(form, L"Y");
+    assert_string_equal(field[0].text, "aXY");
+    ws_form_key(form, WS_KEY_HOME);
+    ws_form_key(form, WS_KEY_BACK);
+    type(form, L"Z");
+    assert_string_equal(field[0].text, "ZaXY");
+    ws_form_key(form, WS_KEY_END_OF_LINE);
+    type(form, L" e nd");
+    assert_string_equal(field[0].text, "ZaXY e nd");
+    ws_form_key(form, 0x15);
+    assert_string_equal(field[0].text, "");
+    ws_form_close(form);
+}
+
+/* Method: control characters, direction marks, bare combining marks and function keys are sent;
+ * nothing may get in. */
+static void only_printable_characters_get_in(void **state)
+{
+    static const ws_key bad[] = { 0x01,   0x07,   0x1C,   0x80,      0x9B,
+                                  0x202E, 0x0301, 0xFEFF, WS_KEY_F1, WS_KEY_OTHER };
+    struct ws_field field[1] = { { .label = "x" } };
+    struct ws_form *form = ws_form_open(field, 1, 0);
+
+    (void)state;
+    erase();
+    ws_form_draw(form, stdscr, 0, 0, 1, 20);
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)
+        assert_false(ws_form_key(form, bad[i]));
+    assert_string_equal(field[0].text, "");
+    ws_form_close(form);
+}
+
+/* Method: types far more than fits on the screen and into the field; what is kept must be whole
+ * UTF-8, shorter than the buffer, and the form's width on the screen unchanged. */
+static void a_long_text_scrolls_and_ends(void **state)
+{
+    struct ws_field field[1] = { { .label = "x" } };
+    struct ws_form *form = ws_form_open(field, 1, 0);
+
+    (void)state;
+    erase();
+    ws_form_draw(form, stdscr, 0, 0, 1, 20);
+    for (int i = 0; i < 400; i++)
+        ws_form_key(form, i % 2 == 0 ? 0x1F600 : 'a');
+    assert_true(strlen(field[0].text) < WS_FIELD_BYTES);
+    assert_true(strlen(field[0].text) > 100);
+    erase();
+    ws_form_draw(form, stdscr, 0, 0, 1, 20);
+    ws_form_key(form, WS_KEY_BACK);
+    erase();
+    ws_form_draw(form, stdscr, 0, 0, 1, 20);
+    ws_form_close(form);
+}
+
+/* Method: letters, space and arrows on a field of choices. */
+static void choices_are_gone_through(void **state)
+{
+    static const char *const choice[] = { "135-36", "120", "4x5", "8x10", NULL };
+    struct ws_field field[1] = { { .label = "format", .choice = choice, .text = "135-36" } };
+    struct ws_form *form = ws_form_open(field, 1, 0);
+
+    (void)state;
+    erase();
+    ws_form_draw(form, stdscr, 0, 0, 1, 20);
+    ws_form_key(form, ' ');
+    assert_string_equal(field[0].text, "120");
+    ws_form_key(form, '8');
+    assert_string_equal(field[0].text, "8x10");
+    ws_form_key(form, '1');
+    assert_string_equal(field[0].text, "135-36");
+    ws_form_key(form, WS_KEY_LEFT);
+    assert_string_equal(field[0].text, "8x10");
+    ws_form_key(form, WS_KEY_RIGHT);
+    assert_string_equal(field[0].text, "135-36");
+    ws_form_key(form, 'z');
+    assert_string_equal(field[0].text, "135-36");
+    ws_form_close(form);
+}
+
+/* Method: draws the same form at every size down to nothing while keys come; what was typed stays.
+ */
+static void a_form_survives_any_size(void **state)
+{
+    struct ws_field field[4] = { { .label = "one" },
+                                 { .label = "two", .text = "\xff\x1b[31mred" },
+                                 { .label = "three" },
+                                 { .label = "four" } };
+    struct ws_form *form = ws_form_open(field, 4, 0);
+
+    (void)state;
+    for (int lines = 24; lines > 0; lines--) {
+        for (int columns = 80; columns > 0; columns -= 7) {
+            ws_terminal_pretend(lines, columns);
+            erase();
+            ws_form_draw(form, stdscr, 1, 1, lines - 2, columns - 2);
+            ws_form_key(form, 'a');
+            ws_form_key(form, WS_KEY_DOWN);
+            if (ws_form_at(form) == 3)
+                ws_form_go(form, 0);
+        }
+    }
+    ws_terminal_pretend(24, 80);
+    erase();
+    ws_form_draw(form, stdscr, 1, 1, 10, 60);
+    assert_memory_equal(field[0].text, "aaaa", 4);
+    assert_non_null(strstr(field[1].text, "^[[31mred"));
+    ws_form_close(form);
+}
+
+/* Method: pages of two rows; the cursor's page is the one drawn. */
+static void a_form_has_pages(void **state)
+{
+    struct ws_field field[3] = { { .label = "a", .text = "1" },
+                                 { .label = "b", .text = "2" },
+                                 { .label = "c", .text = "3" } };
+    struct ws_form *form = ws_form_open(field, 3, 0);
+
+    (void)state;
+    erase();
+    assert_int_equal(ws_form_draw(form, stdscr, 0, 0, 2, 12), 2);
+    assert_row(0, "a [1       ]");
+    ws_form_key(form, WS_KEY_DOWN);
+    ws_form_key(form, WS_KEY_DOWN);
+    assert_false(ws_form_key(form, WS_KEY_DOWN));
+    erase();
+    assert_int_equal(ws_form_draw(form, stdscr, 0, 0, 2, 12), 1);
+    assert_row(0, "c [3       ]");
+    ws_form_key(form, '4');
+    assert_string_equal(field[2].text, "34");
+    ws_form_key(form, WS_KEY_UP);
+    ws_form_key(form, WS_KEY_BACK_TAB);
+    assert_int_equal(ws_form_at(form), 0);
+    assert_false(ws_form_key(form, WS_KEY_UP));
+    ws_form_close(form);
+}
+
+/* Method: a list longer than its window, walked to both ends and over a resize. */
+static void a_list_scrolls_and_keeps_its_place(void **state)
+{
+    const char *line[50];
+    char text[50][8];
+    struct ws_list *list = ws_list_open();
+
+    (void)state;
+    for (int i = 0; i < 50; i++) {
+        snprintf(text[i], sizeof text[i], "line %d", i);
+        line[i] = text[i];
+    }
+    assert_int_equal(ws_list_set(list, line, 50, 10, 3), WS_OK);
+    erase();
+    assert_int_equal(ws_list_draw(list, stdscr, 1, 0, 5, 12), 5);
+    assert_int_equal(ws_list_at(list), 10);
+    assert_int_equal(ws_list_row(list), 3);
+    assert_row(1, "  line 7");
+    assert_row(4, "> line 10");
+    assert_true(ws_list_key(list, WS_KEY_PAGE_DOWN));
+    assert_int_equal(ws_list_at(list), 14);
+    assert_true(ws_list_key(list, WS_KEY_END_OF_LINE));
+    assert_false(ws_list_key(list, WS_KEY_DOWN));
+    erase();
+    assert_int_equal(ws_list_draw(list, stdscr, 1, 0, 3, 12), 3);
+    assert_int_equal(ws_list_at(list), 49);
+    assert_true(ws_list_key(list, WS_KEY_HOME));
+    assert_false(ws_list_key(list, WS_KEY_UP));
+    assert_false(ws_list_key(list, 'x'));
+    ws_list_close(list);
+}
+
+/* Method: lines with control characters, empty, too wide, and lists of none. */
+static void a_list_takes_any_text(void **state)
+{
+    const char *line[3] = { "", "a\x1b[31m\xff", "a line that is much too wide" };
+    struct ws_list *list = ws_list_open();
+
+    (void)state;
+    erase();
+    assert_int_equal(ws_list_draw(list, stdscr, 0, 0, 5, 12), 0);
+    assert_int_equal(ws_list_at(list), -1);
+    assert_false(ws_list_key(list, WS_KEY_DOWN));
+    ws_list_set(list, line, 3, 1, -1);
+    assert_int_equal(ws_list_draw(list, stdscr, 0, 0, 5, 14), 3);
+    assert_row(1, "> a^[[31m<FF>");
+    assert_row(2, "  a line that~");
+    for (int columns = 20; columns >= 0; columns--)
+        ws_list_draw(list, stdscr, 0, 0, 5, columns);
+    assert_int_equal(ws_list_at(list), 1);
+    ws_list_close(list);
+}
+
+/* Method: a panel over text, at sizes down to none. */
+static void a_panel_lies_over_the_room(void **state)
+{
+    struct ws_panel *panel = ws_panel_open();
+    WINDOW *window;
+
+    (void)state;
+    erase();
+    window = ws_panel_place(panel, 3, 20, "verdict");
+    assert_non_null(window);
+    ws_draw_text(window, 1, 1, 18, WS_ROLE_PLAIN, "thin, good, dense");
+    update_panels();
+    for (int lines = 24; lines > 0; lines -= 3) {
+        ws_terminal_pretend(lines, 4 * lines);
+        window = ws_panel_place(panel, 10, 40, "verdict");
+        assert_true(lines < 3 ? window == NULL : window != NULL);
+        update_panels();
+    }
+    ws_panel_close(panel);
+    ws_terminal_pretend(24, 80);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(typed_text_is_kept_as_utf8),
+        cmocka_unit_test(editing_keys_edit),
+        cmocka_unit_test(only_printable_characters_get_in),
+        cmocka_unit_test(a_long_text_scrolls_and_ends),
+        cmocka_unit_test(choices_are_gone_through),
+        cmocka_unit_test(a_form_survives_any_size),
+        cmocka_unit_test(a_form_has_pages),
+        cmocka_unit_test(a_list_scrolls_and_keeps_its_place),
+        cmocka_unit_test(a_list_takes_any_text),
+        cmocka_unit_test(a_panel_lies_over_the_room),
+    };
+
+    return cmocka_run_group_tests(tests, start, stop);
+}
