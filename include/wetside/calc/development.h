@@ -50,10 +50,11 @@ struct ws_time_at {
 struct ws_curve {
     int points;
     double c[WS_POINTS], ln_ms[WS_POINTS], step_ms[WS_POINTS];
-    double slope;     /* d ln t / d (1/T), kelvin */
-    double slope_sd;  /* its standard uncertainty from rounding and scatter (one point: the spread) */
-    double scatter;   /* a point's variance over that of its rounding; 1 or more */
-    bool own_ratio;   /* one point, with the process's own ratio */
+    double slope; /* d ln t / d (1/T), kelvin */
+    double
+        slope_sd;   /* its standard uncertainty from rounding and scatter (one point: the spread) */
+    double scatter; /* a point's variance over that of its rounding; 1 or more */
+    bool own_ratio; /* one point, with the process's own ratio */
 };
 
 /* Makes the curve. `ratio_per_10c`: the process's own, 0 for none. WS_BAD_INPUT with the reason

@@ -22,7 +22,8 @@ enum ws_colon { WS_COLON_ASK, WS_COLON_PLUS, WS_COLON_IN };
 
 /* Reads `1+100`, `1+1+100`, `1.5 + 1 + 200`, `stock`, `undiluted`, `1+0`, and, when `colon` says
  * what it means, `1:4` (plus: 1+4; in: 1+3; `1:1` in: undiluted). With WS_COLON_ASK a colon is
- * refused with both meanings spelled out. 0+0, a stock part of 0 and a negative part are refused. */
+ * refused with both meanings spelled out. 0+0, a stock part of 0 and a negative part are refused.
+ */
 enum ws_status ws_dilution_read(const char *text, enum ws_colon colon, struct ws_dilution *out,
                                 struct ws_message *why);
 

@@ -10,23 +10,23 @@
 
 enum ws_status {
     WS_OK = 0,
-    WS_MORE,       /* room was short: call again with the same arguments */
-    WS_IGNORED,    /* nothing changed: not to be journaled */
-    WS_BAD_INPUT,  /* text or a value from a person, a file or a command line */
-    WS_BAD_PLAN,   /* a plan the engine can't run */
-    WS_BAD_EVENT,  /* an event that can't be: unknown kind, no such bath */
-    WS_TIME_BACK,  /* an event earlier than the last one */
-    WS_NOT_FOUND,  /* no such thing in the book */
-    WS_EXISTS,     /* the name or number is taken */
-    WS_SHORT,      /* the batch holds less than is asked */
-    WS_FOREIGN,    /* a file that is not a wetside book */
-    WS_NEWER,      /* a book from a newer version */
-    WS_READ_ONLY,  /* a book or folder that can't be written */
-    WS_DAMAGED,    /* a book that fails its own checks */
-    WS_BUSY,       /* another process holds the book */
-    WS_DISK_FULL,  /* no room for the book to grow */
-    WS_IO,         /* the disk or another device failed */
-    WS_UNKNOWN,    /* COMMIT failed: written or not, nobody can say; retry is idempotent */
+    WS_MORE,      /* room was short: call again with the same arguments */
+    WS_IGNORED,   /* nothing changed: not to be journaled */
+    WS_BAD_INPUT, /* text or a value from a person, a file or a command line */
+    WS_BAD_PLAN,  /* a plan the engine can't run */
+    WS_BAD_EVENT, /* an event that can't be: unknown kind, no such bath */
+    WS_TIME_BACK, /* an event earlier than the last one */
+    WS_NOT_FOUND, /* no such thing in the book */
+    WS_EXISTS,    /* the name or number is taken */
+    WS_SHORT,     /* the batch holds less than is asked */
+    WS_FOREIGN,   /* a file that is not a wetside book */
+    WS_NEWER,     /* a book from a newer version */
+    WS_READ_ONLY, /* a book or folder that can't be written */
+    WS_DAMAGED,   /* a book that fails its own checks */
+    WS_BUSY,      /* another process holds the book */
+    WS_DISK_FULL, /* no room for the book to grow */
+    WS_IO,        /* the disk or another device failed */
+    WS_UNKNOWN,   /* COMMIT failed: written or not, nobody can say; retry is idempotent */
     WS_NO_MEMORY
 };
 

@@ -25,8 +25,7 @@
  * beside a colon, more than 48 hours, more than a millisecond's precision.
  * *echo (may be null) is true where a person could have meant something else (a bare `450`, `7.30`,
  * `1:02:05`, `7m90s`): the caller then shows ws_time_words. */
-enum ws_status ws_time_read(const char *text, int64_t *time_ms, bool *echo,
-                            struct ws_message *why);
+enum ws_status ws_time_read(const char *text, int64_t *time_ms, bool *echo, struct ws_message *why);
 
 /* `9:30`, `0:07`, `1:02:05` from an hour on; rounded half away from zero to whole seconds;
  * a leading minus if negative. */
@@ -42,8 +41,7 @@ enum ws_temperature_use { WS_FOR_BATH, WS_FOR_MIXING };
 
 /* Reads `20C`, `20 °C`, `68F`, `20.5`; a bare number is in `bare`. Gives degrees Celsius. */
 enum ws_status ws_temperature_read(const char *text, enum ws_scale bare,
-                                   enum ws_temperature_use use, double *c,
-                                   struct ws_message *why);
+                                   enum ws_temperature_use use, double *c, struct ws_message *why);
 
 /* `20.0 C` or `68.0 F`, one decimal; `?` when `c` is not a number (not known). */
 size_t ws_temperature_print(double c, enum ws_scale scale, char *text, size_t size);
