@@ -1,0 +1,269 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A run's page composed from plan and journal. Method: one roll at 9:30, driven through the engine
+ * here with hands that press as asked, except for a doorbell at 4:10 of the developer; its journal
+ * is then composed, and the page must say what was done. The text is searched for what a person
+ * looks up later. */
+#include "../aid.h"
+
+#include <stdlib.h>
+
+#include "wetside/drive/page.h"
+
+enum { EVENTS = 256 };
+
+struct journal {
+    struct ws_event event[EVENTS];
+    int events;
+};
+
+static void one_bath(struct ws_bath *bath, enum ws_bath_kind kind, int64_t time_ms)
+{
+    ws_bath_default(kind, bath);
+    bath->time_ms = time_ms;
+    bath->agitation.rhythm = WS_CYCLES;
+    bath->agitation.first_ms = 30000;
+    bath->agitation.every_ms = 60000;
+    bath->agitation.length_ms = 10000;
+}
+
+static void plan_of_one_roll(struct ws_plan *plan)
+{
+    struct ws_bath *bath = plan->bath;
+
+    ws_plan_default(plan);
+    ws_text_copy(plan->process, sizeof plan->process, "Tarn 125, 1+1");
+    ws_text_copy(plan->tank, sizeof plan->tank, "tank A");
+    plan->fill_ml = 300;
+    one_bath(&bath[0], WS_BATH_DEVELOPER, 570000);
+    one_bath(&bath[1], WS_BATH_STOP, 30000);
+    one_bath(&bath[2], WS_BATH_FIXER, 300000);
+    plan->baths = 3;
+    bath[0].start_c = 20.0;
+    bath[0].longest_ms = bath[0].time_ms;
+    assert_int_equal(ws_dilution_read("1+1", WS_COLON_ASK, &bath[0].dilution, NULL), WS_OK);
+    bath[0].parts = 2;
+    ws_text_copy(bath[0].part[0].name, WS_NAME, "MQB-014");
+    bath[0].part[0].ml = 150;
+    bath[0].part[0].batch.byte[0] = 1;
+    ws_text_copy(bath[0].part[1].name, WS_NAME, "water");
+    bath[0].part[1].water = true;
+    bath[0].part[1].ml = 150;
+}
+
+/* Takes the event, with its sequence, and keeps it unless it is a tick. */
+static void take(struct ws_session *session, const struct ws_plan *plan, struct journal *journal,
+                 enum ws_event_kind kind, int64_t at_ms)
+{
+    struct ws_event event = { .at_ms = at_ms, .kind = kind, .bath = -1, .value_c = NAN };
+    struct ws_cue cue[64];
+    enum ws_status status;
+    int n;
+
+    if (kind != WS_EVENT_TICK)
+        event.sequence = session->sequence + 1;
+    do
+        status = ws_session_take(session, plan, &event, cue, 64, &n);
+    while (status == WS_MORE);
+    if (status != WS_OK && status != WS_IGNORED)
+        print_error("%s at %lld: %d\n", ws_event_token(kind), (long long)at_ms, status);
+    assert_true(status == WS_OK || status == WS_IGNORED);
+    if (status == WS_OK && kind != WS_EVENT_TICK) {
+        assert_true(journal->events < EVENTS);
+        journal->event[journal->events++] = event;
+    }
+}
+
+/* Away from 4:10 of the developer until just before 7:00: two cycles are missed. */
+static void develop(const struct ws_plan *plan, struct journal *journal)
+{
+    struct ws_session *session = malloc(sizeof *session);
+    bool been_away = false;
+
+    assert_non_null(session);
+    assert_int_equal(ws_session_begin(session, plan, NULL), WS_OK);
+    take(session, plan, journal, WS_EVENT_BEGIN, 0);
+    for (;;) {
+        int64_t answer = ws_session_answer_ms(session, plan);
+        int64_t next = answer != WS_NEVER ? answer : ws_session_next_ms(session, plan);
+        int64_t full_ms = session->record[0].full_ms;
+
+        if (next == WS_NEVER)
+            break;
+        if (!been_away && session->step == 0 && full_ms != WS_NEVER && next > full_ms + 250000) {
+            been_away = true;
+            take(session, plan, journal, WS_EVENT_AWAY, full_ms + 250000);
+            take(session, plan, journal, WS_EVENT_BACK, full_ms + 380000);
+            take(session, plan, journal, WS_EVENT_TICK, full_ms + 420000);
+        } else {
+            take(session, plan, journal, answer != WS_NEVER ? WS_EVENT_HAND : WS_EVENT_TICK, next);
+        }
+    }
+    assert_int_equal(session->stage, WS_STAGE_OVER);
+    take(session, plan, journal, WS_EVENT_CLOSE, session->now_ms);
+    free(session);
+}
+
+static void says_what_was_done(void **state)
+{
+    struct ws_plan *plan = calloc(1, sizeof *plan);
+    struct ws_page_run *page = calloc(1, sizeof *page);
+    struct journal *journal = calloc(1, sizeof *journal);
+    const struct ws_page_bath *developer = &page->bath[0];
+    (void)state;
+    plan_of_one_roll(plan);
+    develop(plan, journal);
+    assert_int_equal(ws_page_compose(plan, journal->event, journal->events, page, NULL), WS_OK);
+    assert_true(page->finished);
+    assert_int_equal(page->baths, 3);
+    assert_int_equal(developer->planned_ms, 570000);
+    assert_int_equal(developer->in_force_ms, 570000);
+    assert_int_equal(developer->actual_ms, 570000);
+    assert_int_equal(developer->poured_ms, 570000 + 15000);
+    assert_int_equal(developer->over_ms, 0);
+    ws_assert_near(developer->start_c, 20, 0);
+    ws_assert_near(developer->stock_ml, 150, 0);
+    ws_assert_near(developer->total_ml, 300, 0);
+    /* The first agitation and the nine full minutes; those at 5:00 and 6:00 were missed. */
+    assert_int_equal(developer->asked, 10);
+    assert_int_equal(developer->confirmed, 8);
+    assert_int_equal(developer->missed, 2);
+    assert_int_equal(developer->missed_ms[0], 300000);
+    assert_int_equal(developer->missed_ms[1], 360000);
+    assert_false(developer->moved || developer->left_early || developer->inserted);
+    assert_true(page->bath[2].ended);
+    assert_int_equal(page->bath[2].missed, 0);
+    assert_int_equal(page->away_ms, 130000);
+    free(journal);
+    free(page);
+    free(plan);
+}
+
+/* The journal broken off in the developer: what has not been is not made up. */
+static void an_open_run_has_no_end(void **state)
+{
+    struct ws_plan *plan = calloc(1, sizeof *plan);
+    struct ws_page_run *page = calloc(1, sizeof *page);
+    struct journal *journal = calloc(1, sizeof *journal);
+    (void)state;
+    plan_of_one_roll(plan);
+    develop(plan, journal);
+    assert_int_equal(ws_page_compose(plan, journal->event, 6, page, NULL), WS_OK);
+    assert_false(page->finished);
+    assert_true(page->bath[0].begun);
+    assert_false(page->bath[0].ended);
+    assert_true(page->bath[0].actual_ms == WS_NEVER);
+    assert_false(page->bath[1].begun);
+    assert_true(page->length_ms == WS_NEVER);
+    /* An empty journal is a run nothing was done in. */
+    assert_int_equal(ws_page_compose(plan, journal->event, 1, page, NULL), WS_OK);
+    assert_false(page->bath[0].begun);
+    free(journal);
+    free(page);
+    free(plan);
+}
+
+struct text {
+    char all[8192];
+    int lines;
+};
+
+static void gather(void *self, const char *line)
+{
+    struct text *text = self;
+    size_t length = strlen(text->all);
+
+    assert_null(strchr(line, '\n'));
+    snprintf(text->all + length, sizeof text->all - length, "%s\n", line);
+    text->lines++;
+}
+
+static void the_text_holds_what_is_looked_up(void **state)
+{
+    static const char *const wanted[] = {
+        "Tarn 125, 1+1",
+        "tank A",
+        "developer",
+        "9:30",
+        "20.0 C",
+        "8 of 10 cycles confirmed",
+        "not confirmed: 5:00, 6:00",
+        "MQB-014 150 ml",
+        "water to 300 ml",
+        "(1+1)",
+        "to the drain",
+        "hands away for 2 minutes 10 seconds",
+        "30 s first",
+        "from the full tank",
+    };
+    struct ws_plan *plan = calloc(1, sizeof *plan);
+    struct ws_page_run *page = calloc(1, sizeof *page);
+    struct journal *journal = calloc(1, sizeof *journal);
+    struct text *text = calloc(1, sizeof *text);
+    (void)state;
+    plan_of_one_roll(plan);
+    develop(plan, journal);
+    assert_int_equal(ws_page_compose(plan, journal->event, journal->events, page, NULL), WS_OK);
+    page->line.began_ms = INT64_C(1773500000000);
+    page->line.ended_ms = page->line.began_ms + 1;
+    ws_page_run_write(page, WS_CELSIUS, gather, text);
+    for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
+        if (strstr(text->all, wanted[i]) == NULL)
+            print_error("no '%s' in\n%s", wanted[i], text->all);
+        assert_non_null(strstr(text->all, wanted[i]));
+    }
+    free(text);
+    free(journal);
+    free(page);
+    free(plan);
+}
+
+static void parts_are_as_at_the_graduate(void **state)
+{
+    const struct ws_part part[3] = { { .name = "A", .ml = 4.9 },
+                                     { .name = "B", .ml = 4.9 },
+                                     { .name = "water", .ml = 490.2, .water = true } };
+    char text[128];
+    (void)state;
+    ws_page_parts(part, 3, text, sizeof text);
+    assert_string_equal(text, "A 4.9 ml  B 4.9 ml  water to 500 ml");
+    ws_page_parts(part + 2, 1, text, sizeof text);
+    assert_string_equal(text, "water 490 ml");
+    ws_page_parts(part, 0, text, sizeof text);
+    assert_string_equal(text, "");
+}
+
+/* Columns stay columns with a name of two-byte letters, and nothing overruns a small room. */
+static void a_line_of_a_list(void **state)
+{
+    struct ws_roll_line line = { .number = "2026-0143",
+                                 .film = "Tarn 125",
+                                 .format = WS_FORMAT_135_36,
+                                 .developed_ms = INT64_C(1773500000000),
+                                 .batch = "MQB-014",
+                                 .dilution = "1+1",
+                                 .stock_ml = 150,
+                                 .verdict = WS_VERDICT_GOOD };
+    char plain[256], wide[256], small[20];
+    (void)state;
+    ws_page_roll_line(&line, plain, sizeof plain);
+    assert_non_null(strstr(plain, "MQB-014 1+1"));
+    assert_non_null(strstr(plain, "150 ml"));
+    assert_int_equal(strcmp(plain + strlen(plain) - 4, "good"), 0);
+    ws_text_copy(line.film, sizeof line.film, "T\xc3\xa4rn 125");
+    ws_page_roll_line(&line, wide, sizeof wide);
+    assert_int_equal(strlen(wide), strlen(plain) + 1);
+    ws_page_roll_line(&line, small, sizeof small);
+    assert_true(strlen(small) < sizeof small);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(says_what_was_done),
+        cmocka_unit_test(an_open_run_has_no_end),
+        cmocka_unit_test(the_text_holds_what_is_looked_up),
+        cmocka_unit_test(parts_are_as_at_the_graduate),
+        cmocka_unit_test(a_line_of_a_list),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
