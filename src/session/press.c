@@ -24,6 +24,9 @@ static struct ws_press *remember(struct ws_session *session, const struct ws_eve
     press->reading_ms = session->reading_ms;
     press->reading_c = session->reading_c;
     press->fraction = session->fraction;
+    press->record_fraction = engine_record(session)->fraction;
+    press->offer = session->offer;
+    press->offer_time_ms = session->offer_time_ms;
     return press;
 }
 
@@ -118,8 +121,11 @@ static void undo_began(struct ws_session *session, const struct ws_plan *plan)
 {
     int64_t wait_ms = engine_record(session)->wait_ms, start_due_ms = session->start_due_ms;
     double reading_c = session->reading_c;
+    int pieces_out_before = session->said.pieces_out_before;
 
     engine_wait(session, plan, wait_ms);
+    /* Sheets of the bath before that were called for are out, and are called for only once. */
+    session->said.pieces_out_before = pieces_out_before;
     /* The press set neither the start nor what was read. */
     session->start_due_ms = start_due_ms;
     session->reading_c = reading_c;
@@ -132,6 +138,9 @@ static void undo_full(struct ws_session *session, const struct ws_plan *plan, in
     session->span = session->press.span;
     session->stage = WS_STAGE_FILLING;
     record->full_ms = WS_NEVER;
+    session->reading_ms = session->press.reading_ms;
+    session->fraction = session->press.fraction;
+    session->come_back_waits = false;
     session->said.floor_ms = at_ms;
     engine_respan(session, plan);
 }
@@ -160,11 +169,14 @@ static void undo_empty(struct ws_session *session, int64_t at_ms)
     record = engine_record(session);
     record->empty_ms = WS_NEVER;
     record->empty_due_ms = WS_NEVER;
+    record->fraction = press->record_fraction;
     session->pending &= ~(unsigned)PENDING_DONE;
     /* The developed fraction goes on from the last reading, which the record still has. */
     session->reading_ms = press->reading_ms;
     session->reading_c = press->reading_c;
     session->fraction = press->fraction;
+    session->offer = press->offer;
+    session->offer_time_ms = press->offer_time_ms;
 }
 
 /* Sheets may have gone on by themselves since the press: then it is too late for it. */

@@ -140,6 +140,11 @@ void engine_wait(struct ws_session *session, const struct ws_plan *plan, int64_t
     record->first_liquid_due_ms = WS_NEVER;
     record->gap_ms = 0;
     record->full_assumed = false;
+    /* What was asked in a pour that was taken back does not count: it will be asked again. */
+    record->asked = record->confirmed = 0;
+    record->last_cycle = -1;
+    memset(record->was_asked, 0, sizeof record->was_asked);
+    memset(record->was_confirmed, 0, sizeof record->was_confirmed);
     session->stage = WS_STAGE_WAITING;
     session->start_due_ms = WS_NEVER;
     session->come_back_waits = false;

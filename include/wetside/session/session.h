@@ -70,7 +70,7 @@ enum ws_cue_kind {
     WS_CUE_AGITATE,        /* index: the cycle's number; of: its inversions */
     WS_CUE_INVERT,         /* index: cycle * 64 + nth (1 up); of: all of them */
     WS_CUE_REST,           /* index: the cycle's number */
-    WS_CUE_COME_BACK,      /* a long rest ends soon; index: the cycle's number after it */
+    WS_CUE_COME_BACK,      /* a long rest ends at value_ms; index: count in this bath */
     WS_CUE_READING_DUE,    /* index: count in this bath */
     WS_CUE_READY_TO_POUR,  /* index: 0, then 1 up when a later end says it again */
     WS_CUE_POUR_OUT,       /* index likewise */
@@ -159,7 +159,9 @@ struct ws_press {
     struct ws_span span;
     struct ws_said said;
     int64_t reading_ms;
-    double reading_c, fraction;
+    double reading_c, fraction, record_fraction;
+    uint32_t offer;
+    int64_t offer_time_ms;
 };
 
 struct ws_session {
