@@ -8,7 +8,7 @@
 
 void aid_run_fail(const struct aid_run *run, const char *format, ...)
 {
-    const int shown = 14;
+    const int shown = 14, cues_shown = 12;
     char what[200];
     va_list arguments;
 
@@ -23,7 +23,8 @@ void aid_run_fail(const struct aid_run *run, const char *format, ...)
                     (long long)taken->event.at_ms, token ? token : "?", taken->event.of,
                     taken->event.bath, (long long)taken->event.value_ms, taken->event.value_c,
                     (int)taken->status);
-        for (int k = taken->first_cue; k < taken->first_cue + taken->cues; k++)
+        for (int k = taken->first_cue + (taken->cues > cues_shown ? taken->cues - cues_shown : 0);
+             k < taken->first_cue + taken->cues; k++)
             print_error("            %9lld %s bath %d attempt %d index %d until %lld\n",
                         (long long)run->cue[k].due_ms, ws_cue_token(run->cue[k].kind),
                         run->cue[k].bath, run->cue[k].attempt, run->cue[k].index,

@@ -181,6 +181,9 @@ static const char *press_differs(const struct ws_press *a, const struct ws_press
     SAME(reading_ms);
     SAME_DOUBLE(reading_c);
     SAME_DOUBLE(fraction);
+    SAME_DOUBLE(record_fraction);
+    SAME(offer);
+    SAME(offer_time_ms);
     return NULL;
 }
 
