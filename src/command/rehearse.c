@@ -8,6 +8,7 @@
 
 #include "wetside/book/process.h"
 #include "wetside/calc/setup.h"
+#include "wetside/command/cue.h"
 #include "wetside/drive/rehearse.h"
 
 const char ws_help_rehearse[] =
@@ -136,84 +137,22 @@ static const char *bath_name(const struct ws_rehearsal *rehearsal, const struct 
     return bath != NULL ? bath->name : "";
 }
 
-static json_t *answer_line(const struct ws_rehearsal *rehearsal, const struct ws_plan *plan,
-                           const struct ws_rehearse_line *line)
-{
-    const struct ws_cue *cue = &line->cue;
-    json_t *object = json_pack("{s:o, s:o, s:o, s:s}", "t", ws_json_seconds(line->t_ms), "tank",
-                               ws_json_text(plan->tank), "bath",
-                               ws_json_text(bath_name(rehearsal, plan, cue->bath)), "cue",
-                               ws_cue_token(cue->kind));
-
-    if (object == NULL)
-        return NULL;
-    if (cue->kind == WS_CUE_AGITATE)
-        json_object_set_new(object, "confirmed", json_boolean(line->confirmed));
-    json_object_set_new(object, "index", json_integer(cue->index));
-    if (cue->of > 0)
-        json_object_set_new(object, "of", json_integer(cue->of));
-    json_object_set_new(object, "until",
-                        cue->until_ms == WS_NEVER
-                            ? json_null()
-                            : ws_json_seconds(cue->until_ms - rehearsal->zero_ms));
-    if (cue->kind == WS_CUE_OVERTIME)
-        json_object_set_new(object, "over", ws_json_seconds(cue->value_ms));
-    if (cue->kind == WS_CUE_OFFER)
-        json_object_set_new(object, "time", ws_json_seconds(cue->value_ms));
-    if (cue->late)
-        json_object_set_new(object, "late", json_true());
-    return object;
-}
-
-/* `ready_to_pour` as `ready to pour`. */
-static void cue_words(enum ws_cue_kind kind, char text[32])
-{
-    ws_text_copy(text, 32, ws_cue_token(kind));
-    for (char *at = text; *at != '\0'; at++)
-        if (*at == '_')
-            *at = ' ';
-}
-
-static void say_line(struct ws_call *call, const struct ws_rehearsal *rehearsal,
-                     const struct ws_plan *plan, const struct ws_rehearse_line *line)
-{
-    char t[24], words[32], until[24], more[64] = "";
-
-    ws_time_print(line->t_ms, t, sizeof t);
-    cue_words(line->cue.kind, words);
-    if (line->cue.kind == WS_CUE_AGITATE) {
-        if (line->cue.until_ms != WS_NEVER) {
-            ws_time_print(line->cue.until_ms - rehearsal->zero_ms, until, sizeof until);
-            snprintf(more, sizeof more, "until %s%s", until,
-                     line->confirmed ? "" : ", not confirmed");
-        } else if (!line->confirmed) {
-            ws_text_copy(more, sizeof more, "not confirmed");
-        }
-    } else if (line->cue.kind == WS_CUE_OVERTIME || line->cue.kind == WS_CUE_OFFER) {
-        ws_time_print(line->cue.value_ms, more, sizeof more);
-    } else if (line->cue.kind == WS_CUE_PIECE_IN || line->cue.kind == WS_CUE_PIECE_OUT) {
-        snprintf(more, sizeof more, "%d of %d", line->cue.index + 1, line->cue.of);
-    }
-    ws_call_say(call, "%8s  %s  %-14s %s%s%s", t, plan->tank,
-                bath_name(rehearsal, plan, line->cue.bath), words, more[0] != '\0' ? "  " : "",
-                more);
-}
-
 static enum ws_status print_lines(struct ws_call *call, const struct ws_rehearsal *rehearsal,
                                   const struct ws_plan *plan, struct ws_message *why)
 {
-    for (int i = 0; i < rehearsal->lines; i++) {
-        if (call->json) {
-            json_t *object = answer_line(rehearsal, plan, &rehearsal->line[i]);
-            enum ws_status status = ws_call_json_line(call, object, why);
+    enum ws_status status = WS_OK;
 
-            if (status != WS_OK)
-                return status;
-        } else {
-            say_line(call, rehearsal, plan, &rehearsal->line[i]);
-        }
+    for (int i = 0; status == WS_OK && i < rehearsal->lines; i++) {
+        const struct ws_cue_line line = { &rehearsal->line[i].cue, rehearsal->zero_ms, plan->tank,
+                                          bath_name(rehearsal, plan, rehearsal->line[i].cue.bath),
+                                          rehearsal->line[i].confirmed };
+
+        if (call->json)
+            status = ws_call_json_line(call, ws_cue_answer(&line), why);
+        else
+            ws_cue_say(call, &line);
     }
-    return WS_OK;
+    return status;
 }
 
 enum ws_status ws_verb_rehearse(struct ws_call *call, struct ws_message *why)

@@ -1,0 +1,276 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* wetside demo: an invented darkroom in a throw-away book. In a terminal the console opens on it;
+ * without one a run of it is played on a fast clock, with its cues and the rolls it kept. */
+#include "wetside/command/call.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "wetside/book/demo.h"
+#include "wetside/command/answer.h"
+#include "wetside/command/cue.h"
+#include "wetside/drive/headless.h"
+
+const char ws_help_demo[] =
+    "usage: wetside demo [--plain]\n"
+    "\n"
+    "Opens the console on a throw-away book with a small invented darkroom in it; films, stocks\n"
+    "and times are made up. With no terminal, or with --plain, plays a run of it on a fast clock\n"
+    "and prints its cues and the rolls it kept. The book is removed at the end.\n"
+    "\n"
+    "  --plain         no console\n"
+    "  --json          with --plain: an object a line, the cues and then the rolls\n"
+    "\n"
+    "example: wetside demo\n";
+
+/* ---- the throw-away book ---- */
+
+struct folder {
+    char path[512], book[600];
+};
+
+static enum ws_status make_folder(struct folder *folder, struct ws_message *why)
+{
+    const char *base = getenv("TMPDIR");
+
+    if (base == NULL || base[0] == '\0')
+        base = "/tmp";
+    if (snprintf(folder->path, sizeof folder->path, "%s/wetside-demo-XXXXXX", base) >=
+            (int)sizeof folder->path ||
+        mkdtemp(folder->path) == NULL) {
+        folder->path[0] = '\0';
+        return ws_fail(why, WS_IO, "%s: no folder for the demo can be made there: %s", base,
+                       strerror(errno));
+    }
+    snprintf(folder->book, sizeof folder->book, "%s/book.db", folder->path);
+    return WS_OK;
+}
+
+/* Only what lies right in it: nothing else is put there. */
+static void remove_folder(const struct folder *folder)
+{
+    DIR *dir;
+    struct dirent *entry;
+
+    if (folder->path[0] == '\0')
+        return;
+    dir = opendir(folder->path);
+    while (dir != NULL && (entry = readdir(dir)) != NULL) {
+        if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0)
+            unlinkat(dirfd(dir), entry->d_name, 0);
+    }
+    if (dir != NULL)
+        closedir(dir);
+    rmdir(folder->path);
+}
+
+/* ---- a run to play ---- */
+
+/* Puts the next rolls that wait in place of those that were in the tank, the same film first. */
+static enum ws_status load_waiting(struct ws_book *book, struct ws_plan *plan,
+                                   struct ws_message *why)
+{
+    enum { ROOM = 32 };
+    struct ws_roll_line *line = malloc(ROOM * sizeof *line);
+    int n = 0, filled = 0;
+    enum ws_status status;
+
+    if (line == NULL)
+        return ws_fail(why, WS_NO_MEMORY, "no memory for the demo");
+    status = ws_roll_queue(book, line, ROOM, &n);
+    for (int pass = 0; status == WS_OK && pass < 2; pass++) {
+        for (int i = 0; i < n && filled < plan->places; i++) {
+            struct ws_place *place = &plan->place[filled];
+            struct ws_roll roll;
+            bool same = strcmp(line[i].film, place->film) == 0;
+
+            if (line[i].row == 0 || same != (pass == 0) ||
+                ws_format_rolls(line[i].format) > place->rolls ||
+                ws_roll_get(book, line[i].row, &roll) != WS_OK)
+                continue;
+            place->roll = roll.id;
+            place->rolls = ws_format_rolls(roll.format);
+            ws_text_copy(place->number, sizeof place->number, roll.number);
+            ws_text_copy(place->film, sizeof place->film, roll.film);
+            line[i].row = 0;
+            filled++;
+        }
+    }
+    free(line);
+    if (status != WS_OK)
+        return ws_fail(why, status, "the demo's rolls can't be read");
+    if (filled == 0)
+        return ws_fail(why, WS_NOT_FOUND, "no roll of the demo waits for development");
+    plan->places = filled;
+    return WS_OK;
+}
+
+/* The latest run once more, with the next rolls: what a person does who repeats one. */
+static enum ws_status choose_run(const char *book_path, struct ws_plan *plan,
+                                 struct ws_message *why)
+{
+    struct ws_book *book = NULL;
+    struct ws_run_line run;
+    int n = 0;
+    enum ws_status status = ws_book_open(book_path, WS_BOOK_WRITE, &book, why);
+
+    if (status == WS_OK)
+        status = ws_demo_fill(book, ws_call_wall_ms(), why);
+    if (status == WS_OK) {
+        status = ws_run_list(book, true, 0, &run, 1, &n);
+        if ((status != WS_OK && status != WS_MORE) || n == 0)
+            status = ws_fail(why, WS_NOT_FOUND, "the demo has no run to repeat");
+        else
+            status = ws_run_plan(book, run.row, plan, why);
+    }
+    if (status == WS_OK)
+        status = load_waiting(book, plan, why);
+    ws_id_make(&plan->id);
+    ws_book_close(book);
+    return status;
+}
+
+/* ---- playing it ---- */
+
+struct show {
+    struct ws_call *call;
+    struct ws_message *why;
+    enum ws_status status;
+};
+
+static void print_cue(void *self, const struct ws_headless_line *told)
+{
+    struct show *show = self;
+    const struct ws_cue_line line = { &told->cue, 0, told->plan->tank,
+                                      told->bath != NULL ? told->bath->name : "", -1 };
+
+    if (show->status != WS_OK)
+        return;
+    if (show->call->json)
+        show->status = ws_call_json_line(show->call, ws_cue_answer(&line), show->why);
+    else
+        ws_cue_say(show->call, &line);
+}
+
+/* On the book's thread: each roll that was in the tank, as `rolls` shows it. */
+static void print_rolls(struct ws_book *book, void *arg)
+{
+    enum { ROOM = WS_PLACES };
+    struct show *show = arg;
+    struct ws_roll_line *line = malloc(ROOM * sizeof *line);
+    int n = 0;
+
+    if (line == NULL || (show->status = ws_roll_search(book, "", 0, line, ROOM, &n)) == WS_MORE)
+        show->status = line == NULL ? WS_NO_MEMORY : WS_OK;
+    for (int i = 0; show->status == WS_OK && i < n && line[i].run == line[0].run; i++) {
+        char text[256];
+
+        if (show->call->json) {
+            show->status = ws_call_json_line(show->call, ws_answer_roll_line(&line[i]), show->why);
+            continue;
+        }
+        ws_page_roll_line(&line[i], text, sizeof text);
+        ws_call_say(show->call, "  %s", text);
+    }
+    if (show->status != WS_OK && show->why->text[0] == '\0')
+        ws_fail(show->why, show->status, "the demo's rolls can't be read");
+    free(line);
+}
+
+static enum ws_status play(struct ws_call *call, const char *book_path, const struct ws_plan *plan,
+                           struct ws_message *why)
+{
+    struct show show = { call, why, WS_OK };
+    struct ws_clock clock, real;
+    struct ws_stamp now;
+    struct ws_drive_options options = { .clock = &clock,
+                                        .book_path = book_path,
+                                        .mode = WS_BOOK_WRITE };
+    struct ws_drive *drive = NULL;
+    int tank;
+    enum ws_status status;
+
+    /* Stepped from cue to cue: the run takes no time, and is the same each time. */
+    ws_clock_real(&real);
+    ws_clock_stamp(&real, &now);
+    ws_clock_stepped(&clock, now.boot_ns, now.wall_ns);
+    status = ws_drive_start(&options, &drive, why);
+    if (status != WS_OK)
+        return status;
+    status = ws_drive_begin(drive, plan, false, &tank, why);
+    if (status == WS_OK)
+        status = ws_headless_run(drive, tank, print_cue, &show, why);
+    if (status == WS_OK)
+        status = show.status;
+    if (status == WS_OK) {
+        if (!call->json)
+            ws_call_say(call, "rolls kept:");
+        ws_drive_book(drive, print_rolls, &show);
+        status = show.status;
+    }
+    ws_drive_stop(drive);
+    return status;
+}
+
+static enum ws_status play_plain(struct ws_call *call, const char *book_path,
+                                 struct ws_message *why)
+{
+    struct ws_plan *plan = calloc(1, sizeof *plan);
+    enum ws_status status;
+
+    if (plan == NULL)
+        return ws_fail(why, WS_NO_MEMORY, "no memory for the demo");
+    status = choose_run(book_path, plan, why);
+    if (status == WS_OK && !call->json) {
+        ws_call_say(call, "demo: an invented darkroom in a throw-away book; nothing in it is real");
+        ws_call_say(call, "a run on a fast clock: %s, in %s", plan->process, plan->tank);
+    }
+    if (status == WS_OK)
+        status = play(call, book_path, plan, why);
+    free(plan);
+    return status;
+}
+
+static enum ws_status open_console(struct ws_call *call, const char *book_path,
+                                   struct ws_message *why)
+{
+    struct ws_book *book = NULL;
+    enum ws_status status = ws_book_open(book_path, WS_BOOK_WRITE, &book, why);
+
+    if (status == WS_OK)
+        status = ws_demo_fill(book, ws_call_wall_ms(), why);
+    ws_book_close(book);
+    if (status == WS_OK)
+        call->exit_status = call->hooks->console(book_path, true, why);
+    return status;
+}
+
+enum ws_status ws_verb_demo(struct ws_call *call, struct ws_message *why)
+{
+    static const struct option own[] = { { "plain", no_argument, NULL, 'p' },
+                                         { NULL, 0, NULL, 0 } };
+    struct folder folder = { "", "" };
+    bool plain = false;
+    int option, fd = fileno(call->out);
+    enum ws_status status;
+
+    while ((option = ws_call_next(call, own, why)) > 0)
+        plain = true;
+    if (option < 0)
+        return call->status;
+    status = ws_call_no_more(call, why);
+    if (status == WS_OK)
+        status = make_folder(&folder, why);
+    if (status != WS_OK)
+        return status;
+    if (!plain && !call->json && fd >= 0 && isatty(fd) && isatty(STDIN_FILENO) &&
+        call->hooks != NULL && call->hooks->console != NULL)
+        status = open_console(call, folder.book, why);
+    else
+        status = play_plain(call, folder.book, why);
+    remove_folder(&folder);
+    return status;
+}
