@@ -32,12 +32,13 @@ enum ws_role {
 void ws_draw_begin(bool colour);
 attr_t ws_draw_attr(enum ws_role role);
 void ws_draw_role(WINDOW *window, enum ws_role role); /* attrset */
+/* Makes the whole window blank, and black where the terminal can be told so. */
+void ws_draw_black(WINDOW *window);
 
-/* Cleans `text` into `out` (UTF-8): control characters become visible (^[ for escape), invalid
- * UTF-8 and what can't be shown become ?, characters that turn the direction of writing or take no
- * room of their own are dropped (combining ones: at most two on a base); without UTF-8 every
- * character above ASCII becomes ?. Cut to at most `columns` columns (INT_MAX: no limit) at a
- * character's boundary. Returns the columns used. */
+/* Cleans `text` into `out` (UTF-8): what ws_text_visible makes visible; besides, of combining marks
+ * at most two stay on a base, a character of unknown width and, without UTF-8, every character
+ * above ASCII becomes ?. Cut to at most `columns` columns (INT_MAX: no limit) at a character's
+ * boundary. Returns the columns used. */
 int ws_draw_clean(char *out, size_t size, const char *text, int columns);
 
 /* Draws cleaned text at y, x in at most `columns` columns; returns the columns used. A text that is
@@ -61,7 +62,8 @@ void ws_draw_box(WINDOW *window);
 void ws_draw_bar(WINDOW *window, int y, enum ws_role role);
 
 /* The cells of the screen as text (UTF-8), one line a row, blanks at line ends dropped; malloced.
- * An inverse blank is written as #, since the eye sees a block. For tests and captures. */
+ * Without UTF-8 an inverse blank is written as #: big type is made of them. For tests and
+ * captures. */
 char *ws_draw_dump(void);
 
 #endif

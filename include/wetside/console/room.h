@@ -60,6 +60,7 @@ void ws_sink_choose(struct ws_console *console);
 
 /* A script stands for a person in tests (script.h). */
 struct ws_script;
+struct console_layers;
 
 struct ws_console {
     struct ws_drive *drive; /* null only in tests of drawing */
@@ -71,12 +72,17 @@ struct ws_console {
     struct ws_frame frame;    /* the latest */
     bool have_frame;
     enum ws_room_number at, go; /* go: the room asked for, WS_ROOM_NONE: stay */
-    uint32_t show_roll;         /* a row the Log opens at once on entering; 0 none */
+    char show_roll[WS_NUMBER];  /* a roll the Log opens at once on entering, by number; or empty */
     bool quit;
     bool wants_frames;           /* WS_KEY_FRAME is given on every frame: the Sink in a run */
     char said[WS_MESSAGE_BYTES]; /* the message line, until the next key */
     bool black;                  /* film lies open: nothing is shown */
     int64_t key_boot_ns;         /* when the last key was read */
+    int64_t wake_ns;  /* WS_KEY_FRAME is given at this boot moment at the latest; INT64_MAX none */
+    int dead_reads;   /* wake-ups by the terminal that brought no key */
+    char until[128];  /* what a script waits for */
+    int64_t until_ms; /* and how long, in real time */
+    struct console_layers *layers; /* what lies over the rooms: black, the run's line */
 };
 
 struct ws_console_options {

@@ -24,15 +24,15 @@ struct ws_script {
 };
 
 enum ws_script_step {
-    WS_SCRIPT_KEY,
-    WS_SCRIPT_UNTIL,
-    WS_SCRIPT_DONE_STEP,
-    WS_SCRIPT_RESIZED,
-    WS_SCRIPT_END
+    WS_SCRIPT_KEY,     /* *key was typed */
+    WS_SCRIPT_UNTIL,   /* wait for `text` on the screen */
+    WS_SCRIPT_SHOT,    /* hand the cells over under the name `text` */
+    WS_SCRIPT_MOMENT,  /* the clock was stepped */
+    WS_SCRIPT_RESIZED, /* the window has another size */
+    WS_SCRIPT_END      /* no more, or a fault */
 };
 
-/* Takes the next step. KEY: *key. UNTIL: `want` is the text to wait for (the step is repeated by
- * ws_script_again until it is there). DONE_STEP: carried out (clock, shot). */
-enum ws_script_step ws_script_next(struct ws_script *script, ws_key *key, char *want, int size);
+/* Takes the next step; clock and size are carried out here. */
+enum ws_script_step ws_script_next(struct ws_script *script, ws_key *key, char *text, int size);
 
 #endif

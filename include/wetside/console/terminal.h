@@ -57,6 +57,7 @@ void ws_terminal_stop(void);
 
 /* For poll; -1 when headless or dropped. */
 int ws_terminal_fd(void);
+int ws_terminal_out_fd(void);
 /* The next key, WS_KEY_NONE when there is none now. Never waits. */
 ws_key ws_terminal_key(void);
 /* True when the locale has UTF-8 and the terminal may be sent it. */
@@ -70,8 +71,12 @@ void ws_terminal_pretend(int lines, int columns);
 /* poll said HUP or ERR: nothing is read or written any more. */
 void ws_terminal_drop(void);
 bool ws_terminal_dropped(void);
-/* To the screen what was drawn (doupdate). */
+/* To the screen what was drawn (doupdate), unless the terminal takes nothing now: then it is owed,
+ * and ws_terminal_owed says so until a later flush. */
 void ws_terminal_flush(void);
+bool ws_terminal_owed(void);
+/* One bell, unless the terminal takes nothing now. */
+void ws_terminal_bell(void);
 
 /* Ends the program on an impossible state: restores the terminal, says `what` on standard error,
  * aborts. */

@@ -1,0 +1,123 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What lies over every room. */
+#include "layers.h"
+
+#include <panel.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "wetside/console/face.h"
+
+struct console_layers {
+    WINDOW *run;   /* one row: the run, while another room is shown */
+    WINDOW *black; /* the whole screen, blank */
+    bool was_black;
+};
+
+static enum ws_status open_windows(struct console_layers *layers)
+{
+    int rows = getmaxy(stdscr), columns = getmaxx(stdscr);
+
+    layers->run = newwin(1, columns, 0, 0);
+    layers->black = newwin(rows, columns, 0, 0);
+    return layers->run != NULL && layers->black != NULL ? WS_OK : WS_NO_MEMORY;
+}
+
+static void close_windows(struct console_layers *layers)
+{
+    if (layers->run != NULL)
+        delwin(layers->run);
+    if (layers->black != NULL)
+        delwin(layers->black);
+    layers->run = layers->black = NULL;
+}
+
+enum ws_status layers_open(struct console_layers **out, struct ws_message *why)
+{
+    struct console_layers *layers = calloc(1, sizeof *layers);
+
+    if (layers == NULL || open_windows(layers) != WS_OK) {
+        layers_close(layers);
+        return ws_fail(why, WS_NO_MEMORY, "not enough memory for the screen");
+    }
+    *out = layers;
+    return WS_OK;
+}
+
+void layers_close(struct console_layers *layers)
+{
+    if (layers == NULL)
+        return;
+    close_windows(layers);
+    free(layers);
+}
+
+void layers_resized(struct console_layers *layers)
+{
+    close_windows(layers);
+    if (open_windows(layers) != WS_OK)
+        ws_terminal_fatal("no memory for a window of the new size");
+}
+
+/* The message line: what was said, else the drive's notice. */
+static void draw_message(const struct ws_console *console)
+{
+    const char *text = console->said;
+    int y = getmaxy(stdscr) - 2;
+
+    if (*text == '\0' && console->have_frame)
+        text = console->frame.notice;
+    if (*text == '\0')
+        return;
+    if (y < 1)
+        y = getmaxy(stdscr) - 1;
+    ws_draw_bar(stdscr, y, WS_ROLE_PLAIN);
+    ws_draw_text(stdscr, y, 1, getmaxx(stdscr) - 1, WS_ROLE_LOUD, text);
+}
+
+/* A run that goes on while another room is shown says so in the head's row. */
+static void draw_run(struct console_layers *layers, const struct ws_console *console)
+{
+    struct ws_view view[WS_TANKS];
+    const struct ws_frame *frame = &console->frame;
+    char text[256];
+    int focus;
+
+    for (int i = 0; i < frame->tanks; i++)
+        if (frame->tank[i].plan != NULL)
+            ws_session_view(&frame->tank[i].session, frame->tank[i].plan, frame->tank[i].at_ms,
+                            &view[i]);
+    focus = ws_face_focus(frame, view);
+    if (focus < 0)
+        return;
+    ws_face_line(&frame->tank[focus], &view[focus], text, sizeof text);
+    werase(layers->run);
+    ws_draw_bar(layers->run, 0, WS_ROLE_ALARM);
+    ws_draw_format(layers->run, 0, 1, getmaxx(stdscr) - 1, WS_ROLE_ALARM, "1: Sink   %s", text);
+    touchwin(layers->run);
+    wnoutrefresh(layers->run);
+}
+
+void layers_show(struct console_layers *layers, struct ws_console *console)
+{
+    if (console->black) {
+        ws_draw_black(layers->black);
+        curs_set(0);
+        touchwin(layers->black);
+        wnoutrefresh(layers->black);
+        layers->was_black = true;
+        ws_terminal_flush();
+        return;
+    }
+    if (layers->was_black) {
+        touchwin(stdscr);
+        layers->was_black = false;
+    }
+    draw_message(console);
+    wnoutrefresh(stdscr);
+    update_panels();
+    if (console->at != WS_ROOM_SINK && ws_console_run_open(console))
+        draw_run(layers, console);
+    ws_terminal_flush();
+}

@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What lies over every room: the line for messages, the line of a run that goes on elsewhere, and
+ * black. Shared by console.c and shell.c. */
+#ifndef WETSIDE_SRC_CONSOLE_LAYERS_H
+#define WETSIDE_SRC_CONSOLE_LAYERS_H
+
+#include "wetside/console/room.h"
+
+enum ws_status layers_open(struct console_layers **out, struct ws_message *why);
+void layers_close(struct console_layers *layers);
+void layers_resized(struct console_layers *layers);
+/* Puts the room, its panels and the layers on the screen. */
+void layers_show(struct console_layers *layers, struct ws_console *console);
+
+/* Visits the rooms until the program is to end (shell.c). */
+void shell_go_round(struct ws_console *console);
+
+#endif

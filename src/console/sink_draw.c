@@ -1,0 +1,235 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The run's screen: the word and the clock as tall as the window allows, little else. */
+#include <stdio.h>
+#include <string.h>
+
+#include "wetside/console/big.h"
+#include "wetside/console/draw.h"
+
+#include "sink.h"
+
+enum { MARGIN = 2, BESIDE_GAP = 4, BAND_MARGIN = 2 };
+
+/* Where things stand, in rows; -1: left out, for want of rows. */
+struct layout {
+    int rows, columns;
+    int head, word, word_lines, clock, clock_lines, next, next_lines, hint, detail, strip, others,
+        foot, keys;
+    bool rim; /* there is a free row above and below the word for the band's rim */
+};
+
+/* The rows are given out in order of need: a clock and a word, what comes next, the keys, the bath,
+ * the details, the strip. What is left makes the type larger. */
+static void lay_out(struct layout *l, int rows, int columns, int others, bool strip)
+{
+    int top = 0, bottom = rows, gaps = 0, left;
+
+    memset(l, 0, sizeof *l);
+    l->rows = rows;
+    l->columns = columns;
+    l->head = rows >= 7 ? top++ : -1;
+    l->keys = rows >= 8 ? --bottom : -1;
+    l->foot = rows >= 14 ? --bottom : -1;
+    l->others = -1;
+    if (rows >= 10 && others > 0)
+        l->others = bottom -= others < 3 ? others : 3;
+    l->strip = -1;
+    if (rows >= 20 && columns >= 40 && strip) {
+        l->strip = bottom -= WS_STRIP_ROWS;
+        bottom -= rows >= 22;
+    } else if (rows >= 20) {
+        bottom -= WS_STRIP_ROWS + (rows >= 22); /* kept free: nothing jumps when the strip comes */
+    }
+    l->detail = rows >= 9 ? --bottom : -1;
+    l->next_lines = rows >= 34 && columns >= 100 ? 4 : 1;
+    l->next = rows >= 6 ? bottom -= l->next_lines : -1;
+    left = bottom - top;
+    l->rim = left >= 14;
+    gaps = l->rim ? 3 : left >= 10 ? 1 : 0;
+    left -= gaps;
+    l->word_lines = left >= 10 ? left * 5 / 12 : left >= 6 ? 3 : 1;
+    l->clock_lines = left - l->word_lines;
+    l->word = top + (l->rim ? 1 : 0);
+    l->clock = l->word + l->word_lines + (gaps > 0 ? 1 : 0);
+}
+
+static enum ws_role role_of(const struct ws_face *face)
+{
+    return face->tone == WS_TONE_CALM ? WS_ROLE_PLAIN : WS_ROLE_LOUD;
+}
+
+static bool banded(const struct ws_face *face)
+{
+    return face->tone == WS_TONE_ASK || (face->tone == WS_TONE_NOW && face->lit);
+}
+
+/* Where there is no room for big type: the word in a bar of its own. */
+static void draw_word_small(WINDOW *window, const struct layout *l, const struct ws_face *face)
+{
+    enum ws_role role = banded(face) ? WS_ROLE_ALARM : role_of(face);
+    int x = l->columns >= 24 ? MARGIN : 0, used;
+
+    if (banded(face))
+        ws_draw_bar(window, l->word, WS_ROLE_ALARM);
+    used = ws_draw_text(window, l->word, x, l->columns - x, role, face->word);
+    if (x + used + 2 + ws_draw_columns(face->beside) <= l->columns)
+        ws_draw_text(window, l->word, x + used + 2, l->columns, role, face->beside);
+}
+
+static bool draw_word(WINDOW *window, const struct layout *l, const struct ws_face *face)
+{
+    struct ws_big_size size;
+    int x = l->columns >= 60 ? MARGIN : 1;
+
+    if (!ws_big_fit(face->word, l->columns - 2 * x, l->word_lines, &size)) {
+        draw_word_small(window, l, face);
+        return false;
+    }
+    if (banded(face))
+        ws_big_band(window, l->word, x, face->word, &size, WS_ROLE_LOUD, 0, l->columns - 1, l->rim);
+    else
+        ws_big_draw(window, l->word, x, face->word, &size, role_of(face));
+    return true;
+}
+
+/* While a pour is waited for, the vessel's name takes the clock's place: what is poured is what can
+ * go most wrong here. */
+static void draw_vessel(WINDOW *window, const struct layout *l, const struct ws_face *face)
+{
+    struct ws_big_size size;
+    int x = l->columns >= 60 ? MARGIN : 1;
+    int lines = l->word_lines > 1 ? l->word_lines : l->clock_lines;
+
+    if (ws_big_fit(face->vessel, l->columns - 2 * x, lines, &size))
+        ws_big_draw(window, l->clock, x, face->vessel, &size, WS_ROLE_LOUD);
+    else
+        ws_draw_text(window, l->clock, x, l->columns - x, WS_ROLE_LOUD, face->vessel);
+}
+
+/* Beside the clock, standing on the same line as it. */
+static void draw_beside(WINDOW *window, const struct layout *l, const struct ws_face *face, int x,
+                        int lines)
+{
+    struct ws_big_size size;
+    int columns = l->columns - x - 1, most = lines < l->word_lines ? lines : l->word_lines;
+
+    if (face->beside[0] == '\0' || columns < 3)
+        return;
+    if (ws_big_fit(face->beside, columns, most, &size))
+        ws_big_draw(window, l->clock + lines - size.lines, x, face->beside, &size, WS_ROLE_LOUD);
+    else
+        ws_draw_text(window, l->clock + lines - 1, x, columns, WS_ROLE_LOUD, face->beside);
+}
+
+static void draw_clock(WINDOW *window, const struct layout *l, const struct ws_face *face,
+                       bool big_word)
+{
+    struct ws_big_size size;
+    int x = l->columns >= 60 ? MARGIN : 1, width;
+    /* Room is kept for the count beside it, whether there is one now or not. */
+    int columns = l->columns - 2 * x - (l->columns >= 60 ? l->columns * 3 / 8 : l->columns / 4);
+
+    if (face->clock[0] == '\0') {
+        draw_vessel(window, l, face);
+        return;
+    }
+    if (!ws_big_fit(face->clock_widest, columns, l->clock_lines, &size) &&
+        !ws_big_fit(face->clock_widest, l->columns - 2 * x, l->clock_lines, &size)) {
+        width = ws_draw_text(window, l->clock, x, l->columns - x, WS_ROLE_LOUD, face->clock);
+        if (big_word)
+            ws_draw_text(window, l->clock, x + width + 2, l->columns, WS_ROLE_LOUD, face->beside);
+        return;
+    }
+    /* Digits stand at the right of their place: 9:59 follows 10:00 without a move. */
+    width = ws_big_width(face->clock_widest, &size);
+    ws_big_draw(window, l->clock, x + width - ws_big_width(face->clock, &size), face->clock, &size,
+                WS_ROLE_LOUD);
+    if (big_word || l->columns < 24)
+        draw_beside(window, l, face, x + width + (l->columns >= 60 ? BESIDE_GAP : 2), size.lines);
+}
+
+/* What comes next, and what a press would say. */
+static void draw_next(WINDOW *window, const struct layout *l, const struct ws_face *face)
+{
+    struct ws_big_size size;
+    int x = l->columns >= 60 ? MARGIN : 1, used = 0, hint = ws_draw_columns(face->hint);
+    int columns = l->columns - x;
+
+    if (l->next < 0)
+        return;
+    if (l->next_lines > 1 && ws_big_fit(face->next, columns, l->next_lines - 1, &size)) {
+        ws_big_draw(window, l->next, x, face->next, &size, WS_ROLE_PLAIN);
+        ws_draw_text(window, l->next + l->next_lines - 1, x, columns,
+                     face->alarm ? WS_ROLE_ALARM : WS_ROLE_LOUD, face->hint);
+        ws_draw_text(window, l->detail, x, columns, WS_ROLE_PLAIN, face->detail);
+        return;
+    }
+    used = ws_draw_text(window, l->next, x, columns, face->alarm ? WS_ROLE_ALARM : WS_ROLE_LOUD,
+                        face->next);
+    if (hint > 0 && used + 3 + hint <= columns)
+        ws_draw_text(window, l->next, l->columns - 1 - hint - (l->columns >= 60), hint,
+                     WS_ROLE_LOUD, face->hint);
+    else if (hint > 0 && l->detail >= 0)
+        ws_draw_text(window, l->detail, x, columns, WS_ROLE_LOUD, face->hint);
+    else
+        hint = 0;
+    if (l->detail >= 0 && (hint == 0 || used + 3 + hint <= columns))
+        ws_draw_text(window, l->detail, x, columns, WS_ROLE_PLAIN, face->detail);
+}
+
+static void draw_head(WINDOW *window, const struct layout *l, const struct ws_face *face)
+{
+    int right = ws_draw_columns(face->head_right), x = 1;
+
+    if (l->head < 0)
+        return;
+    if (right + 2 < l->columns) {
+        ws_draw_right(window, l->head, l->columns - 2, right, WS_ROLE_PLAIN, face->head_right);
+        ws_draw_text(window, l->head, x, l->columns - right - 5, WS_ROLE_PLAIN,
+                     l->columns >= 60 ? face->head_left : face->head_short);
+    } else {
+        ws_draw_text(window, l->head, x, l->columns - 2, WS_ROLE_PLAIN, face->head_right);
+    }
+}
+
+static void draw_small(WINDOW *window, const struct layout *l, const struct ws_face *face,
+                       const char *keys)
+{
+    int x = l->columns >= 60 ? MARGIN : 1, width = ws_draw_columns(face->kept), last;
+
+    last = l->foot >= 0 ? l->foot : l->keys;
+    if (l->foot >= 0)
+        ws_draw_text(window, l->foot, x, l->columns - x - width - 3, WS_ROLE_PLAIN, face->foot);
+    if (l->keys >= 0)
+        ws_draw_text(window, l->keys, x, l->columns - x, WS_ROLE_QUIET, keys);
+    if (face->kept_alarm && last >= 0)
+        ws_draw_text(window, last, l->columns > width + 1 ? l->columns - width - 1 : 0, l->columns,
+                     WS_ROLE_ALARM, face->kept);
+    else if (l->foot >= 0)
+        ws_draw_right(window, l->foot, l->columns - 2, width, WS_ROLE_QUIET, face->kept);
+}
+
+void sink_draw(WINDOW *window, const struct ws_face *face, const struct ws_strip *strip,
+               const char *const *others, int other_count, const char *keys)
+{
+    struct layout l;
+    int rows, columns, x;
+    bool big;
+
+    getmaxyx(window, rows, columns);
+    lay_out(&l, rows, columns, other_count, strip != NULL);
+    x = columns >= 60 ? MARGIN : 1;
+    draw_head(window, &l, face);
+    big = draw_word(window, &l, face);
+    if (l.clock_lines > 0)
+        draw_clock(window, &l, face, big);
+    else if (columns > 12)
+        ws_draw_right(window, l.word, columns - 2, 8, banded(face) ? WS_ROLE_ALARM : WS_ROLE_LOUD,
+                      face->clock);
+    draw_small(window, &l, face, keys);
+    draw_next(window, &l, face);
+    if (l.strip >= 0)
+        ws_strip_draw(window, l.strip, x, columns - 2 * x, strip);
+    for (int i = 0; i < other_count && i < 3 && l.others >= 0; i++)
+        ws_draw_text(window, l.others + i, x, columns - x, WS_ROLE_PLAIN, others[i]);
+}

@@ -1,0 +1,485 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Keys at the sink. The hand key acts at once; every other key with an effect acts only when it
+ * stands alone, and what can't be taken back needs two. So a wet palm does nothing. */
+#include <math.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "wetside/calc/units.h"
+
+#include "sink.h"
+
+#define NS_PER_MS INT64_C(1000000)
+
+/* Enter ends a number: sooner after the last digit it is a palm's. */
+enum { TYPED_ENTER_MS = 150 };
+
+static const struct {
+    enum ws_bath_kind kind;
+    int64_t time_ms;
+    const char *name;
+} inserts[] = {
+    /* Times as commonly practised; + adds minutes. */
+    { WS_BATH_WASH, 30000, "wash 0:30, a rinse" }, { WS_BATH_WASH, 300000, "wash 5:00" },
+    { WS_BATH_STOP, 30000, "stop 0:30" },          { WS_BATH_FIXER, 300000, "fixer 5:00" },
+    { WS_BATH_WASH_AID, 120000, "wash aid 2:00" }, { WS_BATH_WETTING, 60000, "wetting agent 1:00" },
+};
+
+bool sink_insert_choice(int number, enum ws_bath_kind *kind, int64_t *time_ms, const char **name)
+{
+    if (number < 1 || number > (int)(sizeof inserts / sizeof *inserts))
+        return false;
+    *kind = inserts[number - 1].kind;
+    *time_ms = inserts[number - 1].time_ms;
+    *name = inserts[number - 1].name;
+    return true;
+}
+
+void sink_begin(struct sink *sink)
+{
+    memset(sink, 0, sizeof *sink);
+    sink->hand = ' ';
+    sink->waiting = WS_KEY_NONE;
+    sink->last_ns = INT64_MIN;
+}
+
+/* What a key is carried out with. */
+struct hands_on {
+    struct sink *sink;
+    const struct ws_frame_tank *tank;
+    int index;
+    int64_t boot_ns;
+    struct sink_does *does;
+};
+
+static struct ws_stroke *post(const struct hands_on *on, enum ws_stroke_kind kind)
+{
+    struct ws_stroke *stroke = &on->does->stroke[on->does->strokes++];
+
+    memset(stroke, 0, sizeof *stroke);
+    stroke->kind = kind;
+    /* The hand, and what is about the last press, go to the tank that asked. */
+    stroke->tank = kind <= WS_STROKE_ON_TIME ? -1 : on->index;
+    stroke->boot_ns = on->boot_ns;
+    return stroke;
+}
+
+static void say(struct sink *sink, const char *text)
+{
+    snprintf(sink->said, sizeof sink->said, "%s", text);
+}
+
+static void ask(const struct hands_on *on, enum sink_asks what)
+{
+    on->sink->asks = what;
+    on->sink->asks_ns = on->boot_ns;
+    on->sink->panel = SINK_PANEL_NONE;
+}
+
+static void open_panel(const struct hands_on *on, enum sink_panel panel)
+{
+    on->sink->panel = panel;
+    on->sink->panel_ns = on->boot_ns;
+}
+
+static const struct ws_bath *bath_of(const struct hands_on *on)
+{
+    const struct ws_session *session = &on->tank->session;
+
+    return ws_session_bath(session, on->tank->plan, ws_session_bath_at(session, session->step));
+}
+
+/* ---- keys that act by themselves ---- */
+
+static void undo(const struct hands_on *on)
+{
+    const struct ws_session *session = &on->tank->session;
+
+    if (session->press.sequence == 0 ||
+        on->tank->at_ms - session->press.at_ms > on->tank->plan->undo_ms) {
+        say(on->sink, "Nothing to take back: only the last press, for a minute.");
+        return;
+    }
+    post(on, WS_STROKE_UNDO);
+    say(on->sink, "The last press is taken back.");
+}
+
+static void on_time(const struct hands_on *on)
+{
+    if (on->tank->session.press.sequence == 0) {
+        say(on->sink, "No press to note: t follows a press that came late.");
+        return;
+    }
+    post(on, WS_STROKE_ON_TIME);
+    say(on->sink, "Noted beside the last press: it was on time.");
+}
+
+static void minute_more(const struct hands_on *on)
+{
+    enum ws_stage stage = on->tank->session.stage;
+    const struct ws_bath *bath = bath_of(on);
+
+    if (bath == NULL || stage < WS_STAGE_FILLING || stage > WS_STAGE_DRAINING) {
+        say(on->sink, "No bath is in the tank.");
+    } else if (!ws_bath_may_run_long(bath)) {
+        snprintf(on->sink->said, sizeof on->sink->said, "%s must not run long: no minute is added.",
+                 bath->name);
+    } else {
+        post(on, WS_STROKE_MINUTE);
+        say(on->sink, "A minute more.");
+    }
+}
+
+static void leave_early(const struct hands_on *on)
+{
+    enum ws_stage stage = on->tank->session.stage;
+
+    if (stage == WS_STAGE_FILLING || stage == WS_STAGE_IN_BATH)
+        ask(on, SINK_ASKS_LEAVE);
+    else
+        say(on->sink, "No bath to end early.");
+}
+
+static void answer_offer(const struct hands_on *on, bool take)
+{
+    if (on->tank->session.offer == 0) {
+        say(on->sink, "No offer is open.");
+        return;
+    }
+    post(on, take ? WS_STROKE_TAKE : WS_STROKE_REFUSE);
+    say(on->sink, take ? "Taken: the end is moved." : "Refused: the end stays.");
+}
+
+static void away_or_back(const struct hands_on *on)
+{
+    bool away = on->tank->session.away;
+
+    post(on, away ? WS_STROKE_BACK : WS_STROKE_AWAY);
+    say(on->sink, away ? "Back." : "Away: what is missed is noted. a: back");
+}
+
+static void leave_program(const struct hands_on *on)
+{
+    if (on->tank->session.stage != WS_STAGE_OVER) {
+        ask(on, SINK_ASKS_QUIT);
+        return;
+    }
+    post(on, WS_STROKE_CLOSE);
+    on->does->quit = true;
+}
+
+static void finish(const struct hands_on *on)
+{
+    if (on->tank->session.stage != WS_STAGE_OVER)
+        return;
+    post(on, WS_STROKE_CLOSE);
+    on->does->closed = true;
+}
+
+static void letter(const struct hands_on *on, ws_key key)
+{
+    switch (key) {
+    case 'u':
+        undo(on);
+        break;
+    case 't':
+        on_time(on);
+        break;
+    case '+':
+        minute_more(on);
+        break;
+    case 'n':
+        leave_early(on);
+        break;
+    case 'o':
+    case 'x':
+        answer_offer(on, key == 'o');
+        break;
+    case 'a':
+        away_or_back(on);
+        break;
+    case 'i':
+        open_panel(on, SINK_PANEL_INSERT);
+        break;
+    case 'r':
+        open_panel(on, SINK_PANEL_ROOMS);
+        break;
+    case '?':
+        open_panel(on, SINK_PANEL_KEYS);
+        break;
+    case 'c':
+        on->sink->typing = true;
+        on->sink->typed[0] = '\0';
+        break;
+    case 'g':
+        ask(on, SINK_ASKS_GIVE_UP);
+        break;
+    case 'q':
+        leave_program(on);
+        break;
+    default:
+        break;
+    }
+}
+
+/* ---- second keys ---- */
+
+/* The key that says yes to what is asked: for the early end the hand key itself, as the hand is
+ * there already. */
+static ws_key yes_to(const struct sink *sink)
+{
+    return sink->asks == SINK_ASKS_LEAVE ? sink->hand : 'y';
+}
+
+static void carry_out(const struct hands_on *on)
+{
+    enum sink_asks asked = on->sink->asks;
+    struct ws_stroke *stroke;
+    const char *name;
+
+    on->sink->asks = SINK_ASKS_NOTHING;
+    switch (asked) {
+    case SINK_ASKS_LEAVE:
+        post(on, WS_STROKE_LEAVE);
+        break;
+    case SINK_ASKS_INSERT:
+        stroke = post(on, WS_STROKE_INSERT);
+        if (sink_insert_choice(on->sink->choice, &stroke->bath_kind, &stroke->value_ms, &name))
+            snprintf(on->sink->said, sizeof on->sink->said, "Comes next: %s.", name);
+        break;
+    case SINK_ASKS_GIVE_UP:
+        stroke = post(on, WS_STROKE_CLOSE);
+        snprintf(stroke->reason, sizeof stroke->reason, "given up at the sink");
+        on->does->closed = true;
+        break;
+    case SINK_ASKS_QUIT:
+        on->does->quit = true;
+        break;
+    case SINK_ASKS_NOTHING:
+        break;
+    }
+}
+
+static void choose(const struct hands_on *on, ws_key key)
+{
+    enum ws_bath_kind kind;
+    int64_t time_ms;
+    const char *name;
+
+    if (on->sink->panel == SINK_PANEL_ROOMS) {
+        on->sink->panel = SINK_PANEL_NONE;
+        if (key >= '2' && key <= '6')
+            on->does->room = key - '0';
+        return;
+    }
+    if (!sink_insert_choice(key - '0', &kind, &time_ms, &name)) {
+        on->sink->panel = SINK_PANEL_NONE;
+        return;
+    }
+    on->sink->choice = key - '0';
+    ask(on, SINK_ASKS_INSERT);
+}
+
+/* ---- a temperature ---- */
+
+static void end_typing(const struct hands_on *on, enum ws_scale scale)
+{
+    struct ws_message why;
+    double c;
+
+    on->sink->typing = false;
+    if (ws_temperature_read(on->sink->typed, scale, WS_FOR_BATH, &c, &why) != WS_OK) {
+        say(on->sink, why.text);
+        return;
+    }
+    post(on, WS_STROKE_READING)->value_c = c;
+    say(on->sink, "The temperature is noted.");
+}
+
+/* True if the key belongs to the number that is typed. */
+static bool typed(struct sink *sink, ws_key key)
+{
+    size_t length = strlen(sink->typed);
+
+    if (key == WS_KEY_ESC) {
+        sink->typing = false;
+        return true;
+    }
+    if (key == WS_KEY_BACK) {
+        if (length > 0)
+            sink->typed[length - 1] = '\0';
+        return true;
+    }
+    if ((key >= '0' && key <= '9') || key == '.' || key == ',' || key == '-' || key == 'C' ||
+        key == 'c' || key == 'F' || key == 'f') {
+        if (length + 1 < sizeof sink->typed) {
+            sink->typed[length] = (char)key;
+            sink->typed[length + 1] = '\0';
+        }
+        return true;
+    }
+    return false;
+}
+
+/* ---- from key to what it does ---- */
+
+static void act(const struct hands_on *on, ws_key key, enum ws_scale scale)
+{
+    if (on->tank == NULL)
+        return;
+    if (on->sink->asks != SINK_ASKS_NOTHING) {
+        carry_out(on);
+    } else if (on->sink->typing) {
+        end_typing(on, scale);
+    } else if (on->sink->panel != SINK_PANEL_NONE) {
+        choose(on, key);
+    } else if (key == WS_KEY_ENTER) {
+        finish(on);
+    } else {
+        letter(on, key);
+    }
+}
+
+/* A key while a question is open: yes at the right moment waits to stand alone; all else is no. */
+static bool answer(struct sink *sink, ws_key key, int64_t boot_ns)
+{
+    int64_t since_ns = boot_ns - sink->asks_ns;
+    ws_key yes = yes_to(sink);
+
+    if (since_ns > SINK_SECOND_MOST_MS * NS_PER_MS) {
+        sink->asks = SINK_ASKS_NOTHING;
+        return false;
+    }
+    if (key == yes && since_ns >= SINK_SECOND_LEAST_MS * NS_PER_MS) {
+        sink->waiting = key;
+        sink->waiting_ns = boot_ns;
+        return true;
+    }
+    sink->asks = SINK_ASKS_NOTHING;
+    say(sink, "Nothing was done.");
+    /* The hand must not be lost to a question it does not answer. */
+    return key != sink->hand || yes == sink->hand;
+}
+
+static void other_key(struct sink *sink, ws_key key, int64_t boot_ns, int64_t gap_ns)
+{
+    if (sink->typing && typed(sink, key))
+        return;
+    if (sink->typing && key != WS_KEY_ENTER)
+        return;
+    if (sink->panel != SINK_PANEL_NONE && (key < '1' || key > '9')) {
+        sink->panel = SINK_PANEL_NONE;
+        return;
+    }
+    if (sink->panel == SINK_PANEL_KEYS) {
+        sink->panel = SINK_PANEL_NONE;
+        return;
+    }
+    if (gap_ns < (sink->typing ? TYPED_ENTER_MS : SINK_ALONE_MS) * NS_PER_MS)
+        return;
+    sink->waiting = key;
+    sink->waiting_ns = boot_ns;
+}
+
+void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws_key key,
+              int64_t boot_ns, enum ws_scale scale, struct sink_does *does)
+{
+    struct hands_on on = {
+        .sink = sink, .tank = tank, .index = index, .boot_ns = boot_ns, .does = does
+    };
+    int64_t gap_ns = sink->last_ns == INT64_MIN ? INT64_MAX : boot_ns - sink->last_ns;
+    bool hand;
+
+    memset(does, 0, sizeof *does);
+    sink->said[0] = '\0';
+    sink_settle(sink, tank, index, boot_ns, scale, does);
+    if (sink->waiting != WS_KEY_NONE) {
+        /* What waited did not stand alone. */
+        sink->waiting = WS_KEY_NONE;
+        sink->asks = SINK_ASKS_NOTHING;
+    }
+    sink->last_ns = boot_ns;
+    hand = key == sink->hand || (key == WS_KEY_ENTER && !sink->typing && tank != NULL &&
+                                 tank->session.stage != WS_STAGE_OVER);
+    if (sink->asks != SINK_ASKS_NOTHING && answer(sink, key, boot_ns)) {
+        post(&on, WS_STROKE_OTHER);
+        return;
+    }
+    post(&on, hand ? WS_STROKE_HAND : WS_STROKE_OTHER);
+    if (hand)
+        sink->panel = SINK_PANEL_NONE;
+    else
+        other_key(sink, key, boot_ns, gap_ns);
+}
+
+void sink_settle(struct sink *sink, const struct ws_frame_tank *tank, int index, int64_t boot_ns,
+                 enum ws_scale scale, struct sink_does *does)
+{
+    struct hands_on on = {
+        .sink = sink, .tank = tank, .index = index, .boot_ns = boot_ns, .does = does
+    };
+
+    if (sink->waiting != WS_KEY_NONE && boot_ns - sink->waiting_ns >= SINK_ALONE_MS * NS_PER_MS) {
+        ws_key key = sink->waiting;
+
+        sink->waiting = WS_KEY_NONE;
+        act(&on, key, scale);
+    }
+    if (sink->asks != SINK_ASKS_NOTHING && sink->waiting == WS_KEY_NONE &&
+        boot_ns - sink->asks_ns > SINK_SECOND_MOST_MS * NS_PER_MS)
+        sink->asks = SINK_ASKS_NOTHING;
+    if (sink->panel != SINK_PANEL_NONE && boot_ns - sink->panel_ns > SINK_PANEL_MS * NS_PER_MS)
+        sink->panel = SINK_PANEL_NONE;
+}
+
+int64_t sink_settle_ns(const struct sink *sink)
+{
+    int64_t at_ns = INT64_MAX;
+
+    if (sink->waiting != WS_KEY_NONE)
+        at_ns = sink->waiting_ns + SINK_ALONE_MS * NS_PER_MS;
+    if (sink->asks != SINK_ASKS_NOTHING && sink->waiting == WS_KEY_NONE)
+        at_ns = sink->asks_ns + SINK_SECOND_MOST_MS * NS_PER_MS + 1;
+    if (sink->panel != SINK_PANEL_NONE && sink->panel_ns + SINK_PANEL_MS * NS_PER_MS + 1 < at_ns)
+        at_ns = sink->panel_ns + SINK_PANEL_MS * NS_PER_MS + 1;
+    return at_ns;
+}
+
+void sink_question(const struct sink *sink, const struct ws_frame_tank *tank, char *text,
+                   size_t size)
+{
+    const struct ws_bath *bath = NULL;
+    enum ws_bath_kind kind;
+    int64_t time_ms;
+    const char *name = "";
+
+    text[0] = '\0';
+    if (tank != NULL)
+        bath = ws_session_bath(&tank->session, tank->plan,
+                               ws_session_bath_at(&tank->session, tank->session.step));
+    switch (sink->asks) {
+    case SINK_ASKS_LEAVE:
+        snprintf(text, size, "END %s EARLY? space: pour out now   any other key: no",
+                 bath != NULL ? bath->name : "the bath");
+        return;
+    case SINK_ASKS_QUIT:
+        snprintf(text, size,
+                 "LEAVE? The run is kept, but nothing cues while wetside is closed. "
+                 "y: leave   any other key: no");
+        return;
+    case SINK_ASKS_GIVE_UP:
+        snprintf(text, size, "GIVE THE RUN UP for good? y: give up   any other key: no");
+        return;
+    case SINK_ASKS_INSERT:
+        sink_insert_choice(sink->choice, &kind, &time_ms, &name);
+        snprintf(text, size, "INSERT %s before the next pour? y: yes   any other key: no", name);
+        return;
+    case SINK_ASKS_NOTHING:
+        break;
+    }
+    if (sink->typing)
+        snprintf(text, size, "TEMPERATURE NOW: [%s_]   enter: note it   esc: not", sink->typed);
+    else if (sink->said[0] != '\0')
+        snprintf(text, size, "%s", sink->said);
+}

@@ -1,0 +1,401 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The terminal: started, read key by key, resized, and given back whole. */
+#include "wetside/console/terminal.h"
+
+#include <errno.h>
+#include <langinfo.h>
+#include <poll.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <termios.h>
+#include <unistd.h>
+
+#include "wetside/console/draw.h"
+#include <term.h>
+/* term.h's macros for numbers of the terminal, which would rename our own fields. */
+#undef lines
+#undef columns
+
+enum { RESTORE_BYTES = 512, FATAL_STACK = 64 * 1024, ESCAPE_DELAY_MS = 25 };
+
+static const int fatal_signals[] = { SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGABRT };
+enum { FATALS = sizeof fatal_signals / sizeof *fatal_signals };
+
+/* ncurses has one current screen, so there is one of these. */
+static struct {
+    SCREEN *screen;
+    WINDOW *keys; /* a 1x1 pad: reading a key from it refreshes nothing */
+    FILE *in, *out;
+    bool headless, utf8, inverse, dropped, owed;
+} terminal;
+
+/* What a fatal signal's handler needs, and nothing else: prepared while all is well. */
+static struct {
+    char bytes[RESTORE_BYTES];
+    size_t length;
+    struct termios modes;
+    bool have_modes;
+    volatile sig_atomic_t armed;
+    struct sigaction before[FATALS];
+    stack_t stack_before;
+    void *stack;
+} restore;
+
+static int collect(int byte)
+{
+    if (restore.length < sizeof restore.bytes)
+        restore.bytes[restore.length++] = (char)byte;
+    return byte;
+}
+
+static void collect_capability(const char *capability)
+{
+    if (capability != NULL && capability != (const char *)-1)
+        tputs(capability, 1, collect);
+}
+
+/* The bytes that undo what ncurses switched on: attributes, colours, hidden cursor, keypad keys,
+ * the second screen. */
+static void prepare_restore(void)
+{
+    restore.length = 0;
+    collect_capability(exit_alt_charset_mode);
+    collect_capability(exit_attribute_mode);
+    collect_capability(orig_pair);
+    collect_capability(cursor_normal);
+    collect_capability(keypad_local);
+    collect_capability(exit_ca_mode);
+    if (restore.length >= sizeof restore.bytes)
+        restore.length = 0; /* cut short it could do harm */
+}
+
+/* Only calls that are safe in a signal handler (signal-safety(7)). A terminal that takes no bytes
+ * now is left as it is: waiting here would keep the program from ending. */
+static void restore_now(void)
+{
+    struct pollfd room = { .fd = STDOUT_FILENO, .events = POLLOUT };
+
+    if (!restore.armed)
+        return;
+    restore.armed = 0;
+    if (poll(&room, 1, 0) == 1 && (room.revents & POLLOUT) != 0) {
+        ssize_t written = write(STDOUT_FILENO, restore.bytes, restore.length);
+
+        (void)written;
+    }
+    if (restore.have_modes)
+        tcsetattr(STDIN_FILENO, TCSANOW, &restore.modes);
+}
+
+static void on_fatal(int number, siginfo_t *info, void *context)
+{
+    int saved = errno;
+
+    (void)context;
+    restore_now();
+    for (int i = 0; i < FATALS; i++)
+        if (fatal_signals[i] == number)
+            sigaction(number, &restore.before[i], NULL);
+    errno = saved;
+    /* A fault of the machine comes again by itself when the instruction is run again, with its own
+     * context for whoever looks at it (a core, a sanitizer); one that was sent must be sent anew.
+     */
+    if (info == NULL || info->si_code <= 0)
+        raise(number);
+}
+
+static void arm_fatal(void)
+{
+    struct sigaction action = { .sa_sigaction = on_fatal,
+                                .sa_flags = SA_SIGINFO | SA_ONSTACK | SA_NODEFER };
+    stack_t stack = { .ss_size = FATAL_STACK };
+
+    sigemptyset(&action.sa_mask);
+    restore.have_modes = tcgetattr(STDIN_FILENO, &restore.modes) == 0;
+    restore.stack = malloc(FATAL_STACK);
+    stack.ss_sp = restore.stack;
+    /* Without memory for it the handler runs on the thread's own stack: only an overflow of that
+     * one would then leave the terminal as it is. */
+    if (restore.stack == NULL || sigaltstack(&stack, &restore.stack_before) != 0) {
+        free(restore.stack);
+        restore.stack = NULL;
+    }
+    for (int i = 0; i < FATALS; i++)
+        sigaction(fatal_signals[i], &action, &restore.before[i]);
+}
+
+static void disarm_fatal(void)
+{
+    restore.armed = 0;
+    for (int i = 0; i < FATALS; i++)
+        sigaction(fatal_signals[i], &restore.before[i], NULL);
+    if (restore.stack != NULL) {
+        sigaltstack(&restore.stack_before, NULL);
+        free(restore.stack);
+        restore.stack = NULL;
+    }
+}
+
+/* Opens the descriptors ncurses writes to and reads from. */
+static enum ws_status open_ends(const struct ws_terminal_options *options, struct ws_message *why)
+{
+    if (!options->headless) {
+        if (!isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO))
+            return ws_fail(why, WS_IO,
+                           "the console needs a terminal for its input and output; "
+                           "`wetside help` lists what works without one");
+        terminal.in = stdin;
+        terminal.out = stdout;
+        return WS_OK;
+    }
+    terminal.in = fopen("/dev/null", "r");
+    terminal.out = fopen("/dev/null", "w");
+    if (terminal.in == NULL || terminal.out == NULL)
+        return ws_fail(why, WS_IO, "can't open /dev/null");
+    return WS_OK;
+}
+
+static void close_ends(void)
+{
+    if (terminal.headless) {
+        if (terminal.in != NULL)
+            fclose(terminal.in);
+        if (terminal.out != NULL)
+            fclose(terminal.out);
+    }
+    terminal.in = terminal.out = NULL;
+}
+
+/* Modes of input and output; see the ncurses manual for each. */
+static enum ws_status set_modes(struct ws_message *why)
+{
+    raw();
+    noecho();
+    nonl();
+    typeahead(-1); /* never put a redraw off because keys wait */
+    curs_set(0);
+    terminal.keys = newpad(1, 1);
+    if (terminal.keys == NULL)
+        return ws_fail(why, WS_NO_MEMORY, "no memory for the screen");
+    keypad(terminal.keys, TRUE);
+    nodelay(terminal.keys, TRUE);
+    intrflush(terminal.keys, FALSE);
+    terminal.inverse = (termattrs() & A_REVERSE) != 0;
+    return WS_OK;
+}
+
+enum ws_status ws_terminal_start(const struct ws_terminal_options *options, struct ws_message *why)
+{
+    const char *type = options->type != NULL ? options->type : getenv("TERM");
+    const char *no_color = getenv("NO_COLOR");
+    enum ws_status status;
+
+    if (terminal.screen != NULL)
+        ws_terminal_fatal("the terminal is started twice");
+    memset(&terminal, 0, sizeof terminal);
+    terminal.headless = options->headless;
+    status = open_ends(options, why);
+    if (status != WS_OK)
+        goto fail;
+    set_escdelay(ESCAPE_DELAY_MS);
+    if (terminal.headless)
+        use_env(FALSE);
+    else
+        arm_fatal();
+    terminal.screen = newterm(type, terminal.out, terminal.in);
+    if (terminal.screen == NULL) {
+        status = ws_fail(why, WS_IO,
+                         "this terminal's type \"%s\" is not known here or can't move the cursor; "
+                         "set TERM to what it is (xterm, linux, tmux, ...)",
+                         type != NULL ? type : "");
+        goto fail;
+    }
+    terminal.utf8 = strcmp(nl_langinfo(CODESET), "UTF-8") == 0;
+    status = set_modes(why);
+    if (status != WS_OK)
+        goto fail;
+    ws_draw_begin(no_color == NULL || *no_color == '\0');
+    if (terminal.headless) {
+        resizeterm(options->lines > 0 ? options->lines : 24,
+                   options->columns > 0 ? options->columns : 80);
+    } else {
+        prepare_restore();
+        restore.armed = 1;
+    }
+    return WS_OK;
+fail:
+    if (terminal.screen != NULL)
+        ws_terminal_stop();
+    else if (!terminal.headless && terminal.out != NULL)
+        disarm_fatal();
+    close_ends();
+    return status;
+}
+
+void ws_terminal_stop(void)
+{
+    if (terminal.screen == NULL)
+        return;
+    if (!terminal.dropped)
+        endwin();
+    if (terminal.keys != NULL)
+        delwin(terminal.keys);
+    if (!terminal.headless)
+        disarm_fatal();
+    delscreen(terminal.screen);
+    terminal.screen = NULL;
+    terminal.keys = NULL;
+    close_ends();
+}
+
+int ws_terminal_fd(void)
+{
+    return terminal.headless || terminal.dropped || terminal.screen == NULL ? -1 : STDIN_FILENO;
+}
+
+int ws_terminal_out_fd(void)
+{
+    return ws_terminal_fd() < 0 ? -1 : STDOUT_FILENO;
+}
+
+/* Names of ncurses's keys that the console uses. */
+static ws_key named_key(wint_t code)
+{
+    static const struct {
+        wint_t code;
+        ws_key key;
+    } names[] = {
+        { KEY_ENTER, WS_KEY_ENTER },     { KEY_BACKSPACE, WS_KEY_BACK },
+        { KEY_DC, WS_KEY_DELETE },       { KEY_UP, WS_KEY_UP },
+        { KEY_DOWN, WS_KEY_DOWN },       { KEY_LEFT, WS_KEY_LEFT },
+        { KEY_RIGHT, WS_KEY_RIGHT },     { KEY_PPAGE, WS_KEY_PAGE_UP },
+        { KEY_NPAGE, WS_KEY_PAGE_DOWN }, { KEY_HOME, WS_KEY_HOME },
+        { KEY_END, WS_KEY_END_OF_LINE }, { KEY_BTAB, WS_KEY_BACK_TAB },
+    };
+
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+        if (names[i].code == code)
+            return names[i].key;
+    if (code >= (wint_t)KEY_F(1) && code <= (wint_t)KEY_F(12))
+        return WS_KEY_F1 + (ws_key)(code - (wint_t)KEY_F(1));
+    return WS_KEY_OTHER;
+}
+
+static ws_key plain_key(wint_t code)
+{
+    switch (code) {
+    case '\r':
+    case '\n':
+        return WS_KEY_ENTER;
+    case '\t':
+        return WS_KEY_TAB;
+    case 0x08:
+    case 0x7F:
+        return WS_KEY_BACK;
+    case 0x1B:
+        return WS_KEY_ESC;
+    case 0:
+        return WS_KEY_OTHER;
+    default:
+        return code < 0x110000 ? (ws_key)code : WS_KEY_OTHER;
+    }
+}
+
+ws_key ws_terminal_key(void)
+{
+    if (ws_terminal_fd() < 0)
+        return WS_KEY_NONE;
+    for (;;) {
+        wint_t code;
+
+        switch (wget_wch(terminal.keys, &code)) {
+        case OK:
+            return plain_key(code);
+        case KEY_CODE_YES:
+            if (code == KEY_RESIZE) /* resizeterm leaves one; the size is asked for elsewhere */
+                continue;
+            return named_key(code);
+        default:
+            return WS_KEY_NONE;
+        }
+    }
+}
+
+bool ws_terminal_utf8(void)
+{
+    return terminal.utf8;
+}
+
+bool ws_terminal_inverse(void)
+{
+    return terminal.inverse;
+}
+
+void ws_terminal_resized(void)
+{
+    struct winsize size;
+
+    if (terminal.screen == NULL || terminal.headless || terminal.dropped)
+        return;
+    reset_prog_mode(); /* after a stop from outside the shell may have set modes of its own */
+    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_row > 0 && size.ws_col > 0)
+        resizeterm(size.ws_row, size.ws_col);
+    clearok(curscr, TRUE);
+}
+
+void ws_terminal_pretend(int lines, int columns)
+{
+    if (terminal.headless && lines > 0 && columns > 0)
+        resizeterm(lines, columns);
+}
+
+void ws_terminal_drop(void)
+{
+    terminal.dropped = true;
+    restore.armed = 0;
+}
+
+bool ws_terminal_dropped(void)
+{
+    return terminal.dropped;
+}
+
+bool ws_terminal_owed(void)
+{
+    return terminal.owed && !terminal.dropped;
+}
+
+/* Whether the terminal takes bytes now. */
+static bool takes_bytes(void)
+{
+    struct pollfd room = { .fd = STDOUT_FILENO, .events = POLLOUT };
+
+    return terminal.headless || (poll(&room, 1, 0) == 1 && (room.revents & POLLOUT) != 0);
+}
+
+void ws_terminal_bell(void)
+{
+    if (terminal.screen != NULL && !terminal.headless && !terminal.dropped && takes_bytes())
+        beep();
+}
+
+void ws_terminal_flush(void)
+{
+    if (terminal.screen == NULL || terminal.dropped)
+        return;
+    /* A terminal that takes nothing now gets the next frame instead. This does not promise room
+     * for all of this one: doupdate may still block, and only this thread with it. */
+    terminal.owed = !takes_bytes();
+    if (!terminal.owed)
+        doupdate();
+}
+
+void ws_terminal_fatal(const char *what)
+{
+    restore_now();
+    fprintf(stderr, "wetside: can't happen: %s\n", what);
+    abort();
+}
