@@ -113,10 +113,8 @@ static double fraction(const struct ws_curve *curve, const struct path *path, do
         sum += gauss(curve, path, ms, end_ms);
         ms = end_ms;
         c = end_c;
-        /* The room is as good as reached, and what is left may last for hours. */
-        if (path->newton && fabs(c - path->room_c) < SAME_C)
-            return sum + (span_ms - ms) / ws_curve_ms(curve, path->room_c);
     }
+    /* By Newton's law this may be hours, but then the room is as good as reached. */
     return sum + gauss(curve, path, ms, span_ms);
 }
 

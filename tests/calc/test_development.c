@@ -415,6 +415,59 @@ static void nonsense_points_stay_finite(void **state)
     }
 }
 
+/* Method: the band of two points, beyond them, worked by hand from what development.c says it is
+ * made of; the nearest point counts 1 + f times, the other f times, for the slope's sake. */
+static void the_band_beyond_by_hand(void **state)
+{
+    const struct ws_point point[2] = { { 20, MIN(8, 0), 30000 }, { 24, MIN(6, 0), 30000 } };
+    struct ws_curve curve = make_ok(point, 2, 0);
+    struct ws_time_at at = time_ok(&curve, 26);
+    double x0 = 1 / 293.15, x1 = 1 / 297.15, x = 1 / 299.15, ten = 1 / 288.15 - 1 / 298.15;
+    double slope = log(8.0 / 6) / (x0 - x1), t = 360000 * exp(slope * (x - x1));
+    double f = (x1 - x) / (x0 - x1), u0 = 30.0 / 480, u1 = 30.0 / 360, u = 30000 / t;
+    double rounding = ((1 + f) * (1 + f) * u1 * u1 + f * f * u0 * u0 + u * u) / 12;
+    double thermometer = slope / (299.15 * 299.15) * 0.3;
+    double change = log(2.8 / 1.75) / 2 / 1.675 / ten * (x1 - x);
+    double half = 1.675 * sqrt(rounding + thermometer * thermometer / 3 + change * change);
+
+    (void)state;
+    ws_assert_near((double)at.time_ms, t, 1);
+    ws_assert_near((double)at.low_ms, t * exp(-half), 1);
+    ws_assert_near((double)at.high_ms, t * exp(half), 1);
+    ws_assert_near(curve.slope_sd, sqrt((u0 * u0 + u1 * u1) / 12) / (x0 - x1), 1e-6);
+}
+
+/* Method: the same three points in coarse and in fine steps. Coarse rounding explains how far they
+ * lie from their line; fine rounding doesn't, and the band stays wide for what they show instead.
+ */
+static void scatter_widens_the_band(void **state)
+{
+    struct ws_point point[3] = { { 18, MIN(9, 0), 60000 },
+                                 { 21, MIN(7, 45), 60000 },
+                                 { 24, MIN(6, 0), 60000 } };
+    struct ws_curve coarse = make_ok(point, 3, 0), fine;
+    struct ws_time_at at;
+    double y[3] = { log(9), log(7.75), log(6) }, chi_squared = 0, w, away;
+
+    (void)state;
+    ws_assert_near(coarse.scatter, 1, 0);
+    for (int i = 0; i < 3; i++)
+        point[i].step_ms = 1000;
+    fine = make_ok(point, 3, 0);
+    /* Of three points the residuals are as -(1 - w), 1, -w times the distance of the middle one
+     * from its neighbours' line, over 1 + w^2 + (1 - w)^2. */
+    w = (1 / 294.15 - 1 / 291.15) / (1 / 297.15 - 1 / 291.15);
+    away = (y[1] - y[0] * (1 - w) - y[2] * w) / (1 + w * w + (1 - w) * (1 - w));
+    for (int i = 0; i < 3; i++) {
+        double share = i == 0 ? 1 - w : i == 1 ? 1 : w;
+
+        chi_squared += share * share * away * away * 12 * pow(exp(y[i]) * 60, 2);
+    }
+    ws_assert_near(fine.scatter, chi_squared / (1 + sqrt(2)), 1e-6 * fine.scatter);
+    at = time_ok(&fine, 19.5);
+    assert_true((double)(at.high_ms - at.low_ms) > 0.08 * (double)at.time_ms);
+}
+
 static double uniform(double from, double to)
 {
     return from + (to - from) * draw(1000000) / 1000000;
@@ -520,6 +573,8 @@ int main(void)
         cmocka_unit_test(the_step_is_inferred),
         cmocka_unit_test(cautions_begin_at_their_limits),
         cmocka_unit_test(nonsense_points_stay_finite),
+        cmocka_unit_test(the_band_beyond_by_hand),
+        cmocka_unit_test(scatter_widens_the_band),
         cmocka_unit_test(the_band_holds_on_invented_tables),
         cmocka_unit_test(ratios_convert),
     };

@@ -294,6 +294,14 @@ static void offers_only_what_helps(void **state)
     assert_int_equal(offer[2].rolls, 2);
     ws_assert_near(offer[2].fill_ml, 610, 0);
     ws_assert_near(offer[2].stock_per_roll_ml, 610.0 / 4 / 1.5, 1e-9);
+    /* Exact quotients stay exact though a double's are not: 9.6 ml are three times 3.2, and three
+     * times 10 ml of 1.5 parts in 12.5 are 250 ml, not 260. */
+    assert_int_equal(ws_dilution_offers(&(struct ws_dilution){ { 1, 24 }, 2 }, 240, 4, 3.2, offer),
+                     3);
+    assert_int_equal(offer[1].rolls, 3);
+    assert_int_equal(ws_dilution_offers(&(struct ws_dilution){ { 1.5, 11 }, 2 }, 200, 3, 10, offer),
+                     3);
+    ws_assert_near(offer[2].fill_ml, 250, 0);
     /* Nonsense offers nothing. */
     assert_int_equal(ws_dilution_offers(&none, 580, 2, 100, offer), 0);
     assert_int_equal(ws_dilution_offers(&one_three, 0, 2, 100, offer), 0);

@@ -131,6 +131,20 @@ static void newton_matches_the_reference(void **state)
         }
 }
 
+/* Method: two points so near that a degree is a factor of millions: panels have to shrink with it.
+ * Against trapezoids. */
+static void a_steep_pair_is_followed(void **state)
+{
+    struct ws_curve curve =
+        make_ok((const struct ws_point[2]){ { 20, MIN(60, 0), 0 }, { 20.2, MIN(2, 0), 0 } }, 2, 0);
+    double want = reference(&curve, 19.2, 21.2, NAN, 0, 600000);
+
+    (void)state;
+    ws_assert_near(ws_fraction_line(&curve, 19.2, 21.2, 600000), want, want * 2e-9);
+    want = reference(&curve, 21.5, 0, 19, 600000, 600000);
+    ws_assert_near(ws_fraction_newton(&curve, 21.5, 19, 600000, 600000), want, want * 2e-9);
+}
+
 /* Method: closed form. With a halving time of a millisecond the room is reached at once, and all of
  * a span of two days is spent in it. */
 static void a_quick_tank_is_the_room(void **state)
@@ -247,6 +261,7 @@ int main(void)
         cmocka_unit_test(held_temperature_is_a_quotient),
         cmocka_unit_test(lines_match_the_reference),
         cmocka_unit_test(newton_matches_the_reference),
+        cmocka_unit_test(a_steep_pair_is_followed),
         cmocka_unit_test(a_quick_tank_is_the_room),
         cmocka_unit_test(parts_add_up),
         cmocka_unit_test(until_is_the_inverse),
