@@ -16,10 +16,20 @@ static int urgency(const struct ws_view *view)
     if (!view->wants_hand)
         return 0;
     if (view->stage == WS_STAGE_DRAINING || view->stop_now)
-        return 4;
+        return 5;
     if (view->stage == WS_STAGE_FILLING)
-        return 3;
-    return view->stage == WS_STAGE_IN_BATH ? 2 : 1;
+        return 4;
+    if (view->stage != WS_STAGE_IN_BATH)
+        return 2;
+    /* Inside get-ready nothing is asked: a press meant for another tank must not end this bath. A
+     * call back from a long rest comes while the word is REST. */
+    return view->unconfirmed || view->word == WS_WORD_REST ? 3 : 1;
+}
+
+/* Each run counts from its own beginning, so only how long ago can be compared. */
+static int64_t asked_for_ms(const struct ws_view *view)
+{
+    return view->at_ms - view->asked_ms;
 }
 
 int ws_hands_route(struct ws_hands *hands, const struct ws_view *view, int views, int64_t boot_ms)
@@ -37,7 +47,7 @@ int ws_hands_route(struct ws_hands *hands, const struct ws_view *view, int views
         if (is == 0)
             continue;
         if (best < 0 || is > urgency(&view[best]) ||
-            (is == urgency(&view[best]) && view[i].asked_ms < view[best].asked_ms))
+            (is == urgency(&view[best]) && asked_for_ms(&view[i]) > asked_for_ms(&view[best])))
             best = i;
     }
     return best;

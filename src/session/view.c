@@ -179,6 +179,7 @@ void ws_session_view(const struct ws_session *session, const struct ws_plan *pla
 
     tick_to(&copy, plan, at_ms);
     memset(view, 0, sizeof *view);
+    view->at_ms = copy.now_ms;
     view->stage = copy.stage;
     view->step = copy.step;
     view->steps = copy.steps;

@@ -22,9 +22,10 @@ struct ws_hands {
 
 void ws_hands_begin(struct ws_hands *hands);
 
-/* Takes a stroke of the hand key at `boot_ms`. Returns the index of the tank that asked (the one
- * whose question is most urgent: POUR OUT and STOP NOW before agitation before waiting; among
- * equals the longest asked), or -1: no press, or no tank asked. */
+/* Takes a stroke of the hand key at `boot_ms`; the views are all of that moment. Returns the index
+ * of the tank that asked (the one whose question is most urgent: POUR OUT and STOP NOW before
+ * agitation before waiting, and last a tank that only gets ready to be poured out; among equals
+ * the longest asked, each by its own run's time), or -1: no press, or no tank asked. */
 int ws_hands_route(struct ws_hands *hands, const struct ws_view *view, int views, int64_t boot_ms);
 
 /* Remembers that the press given to tank `run` became event `sequence`. */

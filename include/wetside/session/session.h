@@ -238,6 +238,7 @@ enum ws_word {
 
 /* What a screen or a voice needs to know at at_ms (>= now; the session is not changed). */
 struct ws_view {
+    int64_t at_ms;        /* the moment looked at, run time */
     enum ws_stage stage;
     int step, steps, bath;
     enum ws_word word;
