@@ -253,6 +253,7 @@ const char *aid_cues_differ(const struct ws_cue *a, int as, const struct ws_cue 
 
 const char *aid_view_differs(const struct ws_view *a, const struct ws_view *b)
 {
+    SAME(at_ms);
     SAME(stage);
     SAME(step);
     SAME(steps);
