@@ -24,6 +24,10 @@ void ws_queue_close(struct ws_queue *queue); /* wakes waiters: they drain it and
 void ws_queue_free(struct ws_queue *queue);
 /* False when full or closed. */
 bool ws_queue_put(struct ws_queue *queue, const void *item);
+/* Puts, or lets `merge` put the item into the one that was put last (never called on an empty
+ * queue): it returns true when it has. Called with the queue locked: a copy, nothing more. */
+bool ws_queue_put_or_merge(struct ws_queue *queue, const void *item,
+                           bool (*merge)(void *last, const void *item));
 /* False when empty. Never waits. */
 bool ws_queue_take(struct ws_queue *queue, void *item);
 /* Waits for an item; false once closed and empty. */
