@@ -6,6 +6,7 @@
 #include "../aid.h"
 #include "ran.h"
 
+#include <stdbool.h>
 #include <stdlib.h>
 
 static const char process_text[] =
