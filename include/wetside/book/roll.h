@@ -36,7 +36,7 @@ struct ws_roll {
     char camera[WS_NAME];
     char subject[WS_REMARK];
     char exposed_day[WS_DAY]; /* empty: not stated */
-    bool developed;           /* has been in a finished run; filled on reading */
+    bool developed; /* in a finished run, or one given up with the developer poured; on reading */
 };
 
 enum ws_verdict { WS_VERDICT_NONE, WS_VERDICT_THIN, WS_VERDICT_GOOD, WS_VERDICT_DENSE,
@@ -68,10 +68,10 @@ enum ws_status ws_roll_find(struct ws_book *book, const char *number, struct ws_
 enum ws_status ws_roll_count_number(struct ws_book *book, const char *number, int *count);
 /* The number that follows the last one added, counting up its last digits; "1" in an empty book. */
 enum ws_status ws_roll_next_number(struct ws_book *book, char number[WS_NUMBER]);
-/* Exposed and not developed, oldest first. */
+/* Exposed, not developed, and in no tank now: oldest first, those without a day last. */
 enum ws_status ws_roll_queue(struct ws_book *book, struct ws_roll_line *line, int room, int *n);
 
-/* Rolls newest run first; `text` empty: all, else each word must begin a word of number, film,
+/* Rolls newest run first, those not developed last; `text` empty: all, else each word must begin a word of number, film,
  * subject, process, developer, batch, verdict or remark (FTS5). From the `offset`-th. */
 enum ws_status ws_roll_search(struct ws_book *book, const char *text, int64_t offset,
                               struct ws_roll_line *line, int room, int *n);
@@ -82,13 +82,24 @@ enum ws_status ws_roll_correct(struct ws_book *book, int64_t row, const char *fi
                                const char *value, const char *reason, int64_t wall_ms,
                                struct ws_message *why);
 
+struct ws_correction_line {
+    char field[16];
+    char was[WS_REMARK], became[WS_REMARK], reason[WS_REMARK];
+    int64_t wall_ms;
+};
+
+/* The roll's corrections, latest first. */
+enum ws_status ws_roll_corrections(struct ws_book *book, int64_t row,
+                                   struct ws_correction_line *line, int room, int *n);
+
 struct ws_verdict_line {
     enum ws_verdict verdict;
     char remark[WS_REMARK];
     int64_t wall_ms;
 };
 
-/* A later verdict does not delete an earlier one; the latest counts. */
+/* A later verdict does not delete an earlier one; the latest counts. WS_VERDICT_NONE with a remark
+ * only adds the remark. */
 enum ws_status ws_verdict_add(struct ws_book *book, int64_t roll, enum ws_verdict verdict,
                               const char *remark, int64_t wall_ms, struct ws_message *why);
 enum ws_status ws_verdict_list(struct ws_book *book, int64_t roll, struct ws_verdict_line *line,

@@ -1,0 +1,234 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Bringing a book up to the newest schema. */
+#include "migrate.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "sql.h"
+
+enum { BACKUPS_MOST = 99, TRIES = 3 };
+
+enum ws_status ws_book_version(struct ws_book *book, int *version, struct ws_message *why)
+{
+    struct ws_sql sql;
+    int64_t value;
+    enum ws_status status;
+
+    ws_sql_open(&sql, book, "PRAGMA user_version");
+    status = ws_sql_number(&sql, 0, &value, why);
+    if (status == WS_OK)
+        *version = (int)value;
+    return status;
+}
+
+/* ---- the backup ------------------------------------------------------------------------------ */
+
+/* An empty file that was not there, 0600, under the first free name. */
+static enum ws_status make_backup_file(struct ws_book *book, int version, char *name, size_t size,
+                                       struct ws_message *why)
+{
+    const char *path = sqlite3_db_filename(book->db, "main");
+
+    for (int i = 1; i <= BACKUPS_MOST; i++) {
+        int length = i == 1 ? snprintf(name, size, "%s.schema-%d", path, version)
+                            : snprintf(name, size, "%s.schema-%d.%d", path, version, i);
+        int fd;
+
+        if (length < 0 || (size_t)length >= size)
+            return ws_fail(why, WS_IO, "%s: too long a name to make a backup beside it",
+                           book->path);
+        fd = open(name, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+        if (fd >= 0) {
+            close(fd);
+            return WS_OK;
+        }
+        if (errno != EEXIST)
+            break;
+    }
+    return ws_fail(why, WS_IO, "%s: no backup could be made (%s: %s), so it was left as it is",
+                   book->path, name, strerror(errno));
+}
+
+/* The number a one-row statement gives on a bare connection; -1: it failed. */
+static int64_t ask_number(sqlite3 *db, const char *text)
+{
+    sqlite3_stmt *statement = NULL;
+    int64_t value = -1;
+
+    if (sqlite3_prepare_v2(db, text, -1, &statement, NULL) == SQLITE_OK &&
+        sqlite3_step(statement) == SQLITE_ROW)
+        value = sqlite3_column_int64(statement, 0);
+    sqlite3_finalize(statement);
+    return value;
+}
+
+static bool is_sound(sqlite3 *db)
+{
+    sqlite3_stmt *statement = NULL;
+    bool sound = false;
+
+    if (sqlite3_prepare_v2(db, "PRAGMA integrity_check(1)", -1, &statement, NULL) == SQLITE_OK &&
+        sqlite3_step(statement) == SQLITE_ROW)
+        sound = strcmp((const char *)sqlite3_column_text(statement, 0), "ok") == 0;
+    sqlite3_finalize(statement);
+    return sound;
+}
+
+/* Sound, and every table has as many rows as in the book. */
+static bool is_copy(sqlite3 *book, sqlite3 *copy)
+{
+    sqlite3_stmt *tables = NULL;
+    bool same = false;
+    int result;
+
+    if (!is_sound(copy) || ask_number(copy, "PRAGMA application_id") != WS_APPLICATION_ID ||
+        ask_number(copy, "PRAGMA user_version") != ask_number(book, "PRAGMA user_version"))
+        return false;
+    if (sqlite3_prepare_v2(book, "SELECT name FROM sqlite_schema WHERE type = 'table'", -1, &tables,
+                           NULL) != SQLITE_OK)
+        return false;
+    while ((result = sqlite3_step(tables)) == SQLITE_ROW) {
+        char *count =
+            sqlite3_mprintf("SELECT count(*) FROM \"%w\"", sqlite3_column_text(tables, 0));
+        int64_t rows = count == NULL ? -1 : ask_number(book, count);
+
+        same = rows >= 0 && rows == ask_number(copy, count);
+        sqlite3_free(count);
+        if (!same)
+            break;
+    }
+    sqlite3_finalize(tables);
+    return same && result == SQLITE_DONE;
+}
+
+static enum ws_status copy_to(struct ws_book *book, const char *name, struct ws_message *why)
+{
+    sqlite3 *copy = NULL;
+    sqlite3_backup *backup = NULL;
+    int result;
+    enum ws_status status = WS_OK;
+
+    result = sqlite3_open_v2(name, &copy, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, NULL);
+    if (result == SQLITE_OK)
+        backup = sqlite3_backup_init(copy, "main", book->db, "main");
+    if (backup != NULL) {
+        sqlite3_backup_step(backup, -1);
+        result = sqlite3_backup_finish(backup);
+        /* The copy says it keeps a log; it is to stand alone as one file. */
+        if (result == SQLITE_OK)
+            result = sqlite3_exec(copy, "PRAGMA journal_mode = DELETE", NULL, NULL, NULL);
+    } else if (result == SQLITE_OK) {
+        result = sqlite3_errcode(copy);
+    }
+    if (result != SQLITE_OK)
+        status = ws_fail(why, result == SQLITE_FULL ? WS_DISK_FULL : WS_IO,
+                         "%s: no backup could be made (%s: %s), so it was left as it is",
+                         book->path, name, sqlite3_errstr(result));
+    else if (!is_copy(book->db, copy))
+        status = ws_fail(why, WS_DAMAGED, "%s: its backup %s is not sound, so it was left as it is",
+                         book->path, name);
+    sqlite3_close(copy);
+    return status;
+}
+
+/* ---- the steps ------------------------------------------------------------------------------- */
+
+static enum ws_status count_strays(struct ws_book *book, struct ws_message *why)
+{
+    struct ws_sql sql;
+    enum ws_status status;
+    bool stray;
+
+    ws_sql_open(&sql, book, "PRAGMA foreign_key_check");
+    stray = ws_sql_row(&sql);
+    status = ws_sql_end(&sql, why);
+    if (status == WS_OK && stray)
+        status = ws_fail(why, WS_DAMAGED, "%s: a row refers to one that is not there", book->path);
+    return status;
+}
+
+static enum ws_status apply(struct ws_book *book, const struct ws_migration *step,
+                            struct ws_message *why)
+{
+    enum ws_status status;
+    char text[96];
+    int version;
+
+    status = ws_sql_begin(book, why);
+    if (status != WS_OK)
+        return status;
+    /* Another program may have been here first. */
+    status = ws_book_version(book, &version, why);
+    if (status == WS_OK && version < step->version) {
+        snprintf(text, sizeof text, "PRAGMA application_id = %d; PRAGMA user_version = %d",
+                 WS_APPLICATION_ID, step->version);
+        status = ws_sql_script(book, text, why);
+        if (status == WS_OK)
+            status = ws_sql_script(book, step->sql, why);
+        if (status == WS_OK)
+            status = count_strays(book, why);
+    }
+    return ws_sql_commit(book, status, why);
+}
+
+static enum ws_status apply_all(struct ws_book *book, const struct ws_migration *step, int steps,
+                                bool *any, struct ws_message *why)
+{
+    enum ws_status status;
+    int version;
+
+    status = ws_book_version(book, &version, why);
+    for (int i = 0; i < steps && status == WS_OK; i++) {
+        if (step[i].version <= version)
+            continue;
+        status = apply(book, &step[i], why);
+        *any = *any || status == WS_OK;
+    }
+    return status;
+}
+
+/* Counts up when another connection has written. */
+static int64_t writes_seen(struct ws_book *book)
+{
+    return ask_number(book->db, "PRAGMA data_version");
+}
+
+enum ws_status ws_migrate(struct ws_book *book, const struct ws_migration *step, int steps,
+                          struct ws_message *why)
+{
+    char name[WS_PATH_BYTES] = "";
+    bool any = false;
+    enum ws_status status;
+    int version;
+
+    status = ws_book_version(book, &version, why);
+    if (status != WS_OK || steps == 0 || version >= step[steps - 1].version)
+        return status;
+    if (version > 0) {
+        int64_t before = writes_seen(book);
+
+        status = make_backup_file(book, version, name, sizeof name, why);
+        if (status != WS_OK)
+            return status;
+        status = copy_to(book, name, why);
+        if (status == WS_OK && writes_seen(book) != before)
+            status = ws_fail(why, WS_BUSY, "%s: another program is writing in the book; try again",
+                             book->path);
+    }
+    /* A step may rebuild a table others refer to; the references are checked before each commit. */
+    if (status == WS_OK)
+        status = ws_sql_script(book, "PRAGMA foreign_keys = OFF", why);
+    if (status == WS_OK)
+        status = apply_all(book, step, steps, &any, why);
+    if (name[0] != '\0' && !any)
+        unlink(name);
+    ws_sql_forget(book);
+    if (status == WS_OK)
+        status = ws_sql_script(book, "PRAGMA foreign_keys = ON", why);
+    return status;
+}

@@ -1,0 +1,461 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Processes in the book, with their baths, points and earlier versions. Their files are in
+ * process_json.c and process_write.c. */
+#include "wetside/book/process.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "keep.h"
+#include "process_fields.h"
+#include "sql.h"
+#include "words.h"
+
+/* ---- writing --------------------------------------------------------------------------------- */
+
+static enum ws_status put_bath(struct ws_book *book, int64_t row, int i, const struct ws_bath *bath,
+                               struct ws_message *why)
+{
+    struct ws_sql sql;
+
+    ws_sql_open(&sql, book,
+                "INSERT INTO process_bath (process, bath, kind, name, afterwards, time_ms,"
+                " pour_in_ms, drain_ms, count_in_ms, longest_ms, clock_from, drain, rhythm,"
+                " first_ms, every_ms, length_ms, inversions, tap, want_c, tolerance_c,"
+                " ratio_per_10c, open_film, pieces, piece_every_ms) VALUES"
+                " (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+    ws_sql_put_int(&sql, row);
+    ws_sql_put_int(&sql, i);
+    ws_sql_put_text(&sql, ws_bath_kind_token(bath->kind));
+    ws_sql_put_text(&sql, bath->name);
+    ws_sql_put_text(&sql, ws_afterwards_token(bath->afterwards));
+    ws_sql_put_int(&sql, bath->time_ms);
+    ws_sql_put_int(&sql, bath->pour_in_ms);
+    ws_sql_put_int(&sql, bath->drain_ms);
+    ws_sql_put_int(&sql, bath->count_in_ms);
+    ws_sql_put_int(&sql, bath->longest_ms);
+    ws_sql_put_text(&sql, ws_clock_words[bath->clock_from]);
+    ws_sql_put_text(&sql, ws_drain_words[bath->drain]);
+    ws_sql_put_text(&sql, ws_rhythm_token(bath->agitation.rhythm));
+    ws_sql_put_int(&sql, bath->agitation.first_ms);
+    ws_sql_put_int(&sql, bath->agitation.every_ms);
+    ws_sql_put_int(&sql, bath->agitation.length_ms);
+    ws_sql_put_int(&sql, bath->agitation.inversions);
+    ws_sql_put_int(&sql, bath->agitation.tap);
+    ws_sql_put_double(&sql, bath->want_c);
+    ws_sql_put_double(&sql, bath->tolerance_c);
+    ws_sql_put_double(&sql, bath->ratio_per_10c);
+    ws_sql_put_int(&sql, bath->open_film);
+    ws_sql_put_int(&sql, bath->pieces);
+    ws_sql_put_int(&sql, bath->piece_every_ms);
+    return ws_sql_done(&sql, why);
+}
+
+static void begin_item(struct ws_sql *sql, struct ws_book *book, const char *text, int64_t row,
+                       int bath, int item)
+{
+    ws_sql_open(sql, book, text);
+    ws_sql_put_int(sql, row);
+    ws_sql_put_int(sql, bath);
+    ws_sql_put_int(sql, item);
+}
+
+static enum ws_status put_lists(struct ws_book *book, int64_t row, int i,
+                                const struct ws_bath *bath, struct ws_message *why)
+{
+    enum ws_status status = WS_OK;
+    struct ws_sql sql;
+
+    for (int k = 0; k < bath->dilution.parts && status == WS_OK; k++) {
+        begin_item(&sql, book,
+                   "INSERT INTO process_part (process, bath, part, amount) VALUES (?, ?, ?, ?)",
+                   row, i, k);
+        ws_sql_put_double(&sql, bath->dilution.part[k]);
+        status = ws_sql_done(&sql, why);
+    }
+    for (int k = 0; k < bath->points && status == WS_OK; k++) {
+        begin_item(&sql, book,
+                   "INSERT INTO process_point (process, bath, point, c, time_ms, step_ms)"
+                   " VALUES (?, ?, ?, ?, ?, ?)",
+                   row, i, k);
+        ws_sql_put_double(&sql, bath->point[k].c);
+        ws_sql_put_int(&sql, bath->point[k].time_ms);
+        ws_sql_put_int(&sql, bath->point[k].step_ms);
+        status = ws_sql_done(&sql, why);
+    }
+    for (int k = 0; k < bath->agitation.moments && status == WS_OK; k++) {
+        begin_item(&sql, book,
+                   "INSERT INTO process_moment (process, bath, moment, at_ms) VALUES (?, ?, ?, ?)",
+                   row, i, k);
+        ws_sql_put_int(&sql, bath->agitation.moment_ms[k]);
+        status = ws_sql_done(&sql, why);
+    }
+    return status;
+}
+
+/* What the current version hands on to the next. */
+struct before {
+    int64_t row, version, used_ms, runs;
+};
+
+static enum ws_status insert_head(struct ws_book *book, const struct ws_process *process,
+                                  const struct before *before, int64_t wall_ms, int64_t *row,
+                                  struct ws_message *why)
+{
+    struct ws_sql sql;
+    enum ws_status status;
+
+    ws_sql_open(&sql, book, "UPDATE process SET current = 0 WHERE process = ?");
+    ws_sql_put_int(&sql, before->row);
+    status = ws_sql_done(&sql, why);
+    if (status != WS_OK)
+        return status;
+    ws_sql_open(&sql, book,
+                "INSERT INTO process (id, name, version, current, kept_ms, film, ei, note, used_ms,"
+                " runs) VALUES (?, ?, ?, 1, ?, ?, ?, ?, ?, ?) RETURNING process");
+    ws_sql_put_id(&sql, &process->id);
+    ws_sql_put_text(&sql, process->name);
+    ws_sql_put_int(&sql, before->version + 1);
+    ws_sql_put_int(&sql, wall_ms);
+    ws_sql_put_text(&sql, process->film);
+    ws_sql_put_int(&sql, process->ei);
+    ws_sql_put_text(&sql, process->note);
+    ws_sql_put_int(&sql, before->used_ms);
+    ws_sql_put_int(&sql, before->runs);
+    return ws_sql_number(&sql, 0, row, why);
+}
+
+static enum ws_status insert(struct ws_book *book, struct ws_process *process,
+                             const struct before *before, int64_t wall_ms, struct ws_message *why)
+{
+    int64_t row, taken = 0;
+    enum ws_status status;
+
+    /* A file that was exported, changed and read again brings an id that is in use. */
+    status =
+        ws_row_of_id(book, "SELECT process FROM process WHERE id = ?", &process->id, &taken, why);
+    if (ws_id_none(&process->id) || taken != 0)
+        ws_id_make(&process->id);
+    if (status == WS_OK)
+        status = insert_head(book, process, before, wall_ms, &row, why);
+    for (int i = 0; i < process->baths && status == WS_OK; i++) {
+        status = put_bath(book, row, i, &process->bath[i], why);
+        if (status == WS_OK)
+            status = put_lists(book, row, i, &process->bath[i], why);
+    }
+    return status;
+}
+
+/* ---- reading --------------------------------------------------------------------------------- */
+
+/* Token to value by trying them all; `none` for what this program does not know. */
+#define FIND_TOKEN(type, count, token_of, text, none)                                              \
+    type found = none;                                                                             \
+    for (int i = 0; i < (count); i++)                                                              \
+        if (strcmp(text, token_of((type)i)) == 0)                                                  \
+            found = (type)i;                                                                       \
+    return found
+
+static enum ws_bath_kind find_kind(const char *text)
+{
+    FIND_TOKEN(enum ws_bath_kind, WS_BATH_KINDS, ws_bath_kind_token, text, WS_BATH_KINDS);
+}
+
+static enum ws_rhythm find_rhythm(const char *text)
+{
+    FIND_TOKEN(enum ws_rhythm, WS_RHYTHMS, ws_rhythm_token, text, WS_RHYTHMS);
+}
+
+static enum ws_afterwards find_afterwards(const char *text)
+{
+    FIND_TOKEN(enum ws_afterwards, WS_AFTERWARDS, ws_afterwards_token, text, WS_AFTERWARDS);
+}
+
+static void take_conventions(struct ws_sql *sql, struct ws_bath *out)
+{
+    char text[24];
+
+    ws_sql_text(sql, 1, text, sizeof text);
+    out->kind = find_kind(text);
+    ws_sql_text(sql, 3, text, sizeof text);
+    out->afterwards = find_afterwards(text);
+    ws_sql_text(sql, 9, text, sizeof text);
+    out->clock_from = strcmp(text, ws_clock_words[0]) == 0 ? WS_FROM_FULL : WS_FROM_FIRST_LIQUID;
+    ws_sql_text(sql, 10, text, sizeof text);
+    out->drain = strcmp(text, ws_drain_words[0]) == 0 ? WS_DRAIN_INSIDE : WS_DRAIN_AFTER;
+    ws_sql_text(sql, 11, text, sizeof text);
+    out->agitation.rhythm = find_rhythm(text);
+}
+
+static void take_bath(struct ws_sql *sql, struct ws_bath *out)
+{
+    take_conventions(sql, out);
+    ws_sql_text(sql, 2, out->name, sizeof out->name);
+    out->time_ms = ws_sql_int(sql, 4);
+    out->pour_in_ms = ws_sql_int(sql, 5);
+    out->drain_ms = ws_sql_int(sql, 6);
+    out->count_in_ms = ws_sql_int(sql, 7);
+    out->longest_ms = ws_sql_int(sql, 8);
+    out->agitation.first_ms = ws_sql_int(sql, 12);
+    out->agitation.every_ms = ws_sql_int(sql, 13);
+    out->agitation.length_ms = ws_sql_int(sql, 14);
+    out->agitation.inversions = (int)ws_sql_int(sql, 15);
+    out->agitation.tap = ws_sql_int(sql, 16) != 0;
+    out->start_c = NAN;
+    out->want_c = ws_sql_double(sql, 17);
+    out->tolerance_c = ws_sql_double(sql, 18);
+    out->ratio_per_10c = ws_sql_double(sql, 19);
+    out->open_film = ws_sql_int(sql, 20) != 0;
+    out->pieces = (int)ws_sql_int(sql, 21);
+    out->piece_every_ms = ws_sql_int(sql, 22);
+}
+
+static enum ws_status read_baths(struct ws_book *book, int64_t row, struct ws_process *out,
+                                 struct ws_message *why)
+{
+    struct ws_sql sql;
+
+    ws_sql_open(&sql, book,
+                "SELECT bath, kind, name, afterwards, time_ms, pour_in_ms, drain_ms, count_in_ms,"
+                " longest_ms, clock_from, drain, rhythm, first_ms, every_ms, length_ms, inversions,"
+                " tap, want_c, tolerance_c, ratio_per_10c, open_film, pieces, piece_every_ms"
+                " FROM process_bath WHERE process = ? ORDER BY bath");
+    ws_sql_put_int(&sql, row);
+    while (out->baths < WS_BATHS && ws_sql_row(&sql))
+        take_bath(&sql, &out->bath[out->baths++]);
+    return ws_sql_end(&sql, why);
+}
+
+/* The bath a row of a list belongs to; null if the process has no such bath. */
+static struct ws_bath *bath_of(struct ws_sql *sql, struct ws_process *process)
+{
+    int64_t i = ws_sql_int(sql, 0);
+
+    return i >= 0 && i < process->baths ? &process->bath[i] : NULL;
+}
+
+static enum ws_status read_lists(struct ws_book *book, int64_t row, struct ws_process *out,
+                                 struct ws_message *why)
+{
+    struct ws_bath *bath;
+    struct ws_sql sql;
+    enum ws_status status;
+
+    ws_sql_open(&sql, book,
+                "SELECT bath, amount FROM process_part WHERE process = ? ORDER BY bath, part");
+    ws_sql_put_int(&sql, row);
+    while (ws_sql_row(&sql))
+        if ((bath = bath_of(&sql, out)) != NULL && bath->dilution.parts < WS_PARTS)
+            bath->dilution.part[bath->dilution.parts++] = ws_sql_double(&sql, 1);
+    status = ws_sql_end(&sql, why);
+    if (status != WS_OK)
+        return status;
+    ws_sql_open(&sql, book,
+                "SELECT bath, c, time_ms, step_ms FROM process_point WHERE process = ?"
+                " ORDER BY bath, point");
+    ws_sql_put_int(&sql, row);
+    while (ws_sql_row(&sql))
+        if ((bath = bath_of(&sql, out)) != NULL && bath->points < WS_POINTS)
+            bath->point[bath->points++] =
+                (struct ws_point){ ws_sql_double(&sql, 1), ws_sql_int(&sql, 2),
+                                   ws_sql_int(&sql, 3) };
+    status = ws_sql_end(&sql, why);
+    if (status != WS_OK)
+        return status;
+    ws_sql_open(&sql, book,
+                "SELECT bath, at_ms FROM process_moment WHERE process = ? ORDER BY bath, moment");
+    ws_sql_put_int(&sql, row);
+    while (ws_sql_row(&sql))
+        if ((bath = bath_of(&sql, out)) != NULL && bath->agitation.moments < WS_MOMENTS)
+            bath->agitation.moment_ms[bath->agitation.moments++] = ws_sql_int(&sql, 1);
+    return ws_sql_end(&sql, why);
+}
+
+/* The current process of that name; WS_NOT_FOUND without a line. */
+static enum ws_status find(struct ws_book *book, const char *name, struct ws_process *out,
+                           struct before *head, struct ws_message *why)
+{
+    struct ws_sql sql;
+    enum ws_status status;
+    bool found;
+
+    memset(out, 0, sizeof *out);
+    *head = (struct before){ 0 };
+    ws_sql_open(&sql, book,
+                "SELECT process, id, name, film, ei, note, version, used_ms, runs FROM process"
+                " WHERE name = ? AND current = 1");
+    ws_sql_put_text(&sql, name);
+    found = ws_sql_row(&sql);
+    if (found) {
+        head->row = ws_sql_int(&sql, 0);
+        ws_sql_id(&sql, 1, &out->id);
+        ws_sql_text(&sql, 2, out->name, sizeof out->name);
+        ws_sql_text(&sql, 3, out->film, sizeof out->film);
+        out->ei = (int)ws_sql_int(&sql, 4);
+        ws_sql_text(&sql, 5, out->note, sizeof out->note);
+        head->version = ws_sql_int(&sql, 6);
+        head->used_ms = ws_sql_int(&sql, 7);
+        head->runs = ws_sql_int(&sql, 8);
+    }
+    status = ws_sql_end(&sql, why);
+    if (status == WS_OK && !found)
+        return WS_NOT_FOUND;
+    if (status == WS_OK)
+        status = read_baths(book, head->row, out, why);
+    if (status == WS_OK)
+        status = read_lists(book, head->row, out, why);
+    return status;
+}
+
+enum ws_status ws_process_find(struct ws_book *book, const char *name, struct ws_process *out,
+                               struct ws_message *why)
+{
+    struct ws_process *process = malloc(sizeof *process);
+    struct ws_nearest nearest;
+    struct before head;
+    struct ws_sql sql;
+    char other[WS_NAME];
+    enum ws_status status;
+
+    if (process == NULL)
+        return ws_fail(why, WS_NO_MEMORY, "not enough memory to read a process");
+    status = find(book, name, process, &head, why);
+    if (status == WS_OK && ws_process_check(process, why) != WS_OK)
+        status = WS_DAMAGED;
+    if (status == WS_OK)
+        *out = *process;
+    free(process);
+    if (status != WS_NOT_FOUND)
+        return status;
+    ws_nearest_begin(&nearest, name);
+    ws_sql_open(&sql, book, "SELECT name FROM process WHERE current = 1 ORDER BY used_ms DESC");
+    while (ws_sql_row(&sql)) {
+        ws_sql_text(&sql, 0, other, sizeof other);
+        ws_nearest_offer(&nearest, other);
+    }
+    status = ws_sql_end(&sql, why);
+    return status == WS_OK ? ws_nearest_fail(&nearest, "process", why) : status;
+}
+
+/* ---- keeping --------------------------------------------------------------------------------- */
+
+/* Without regard to their ids. WS_NO_MEMORY if it can't be told. */
+static enum ws_status compare(const struct ws_process *a, const struct ws_process *b, bool *same)
+{
+    struct ws_process *copy = malloc(sizeof *copy);
+    char *one = NULL, *two = NULL;
+    enum ws_status status = WS_NO_MEMORY;
+
+    if (copy != NULL) {
+        *copy = *b;
+        copy->id = a->id;
+        one = ws_process_to_json(a);
+        two = ws_process_to_json(copy);
+    }
+    if (one != NULL && two != NULL) {
+        *same = strcmp(one, two) == 0;
+        status = WS_OK;
+    }
+    free(one);
+    free(two);
+    free(copy);
+    return status;
+}
+
+static enum ws_status check_words(struct ws_process *process, struct ws_message *why)
+{
+    enum ws_status status;
+
+    status = ws_words_need("name", process->name, "\"Tarn 125 in MQB\"", process->name,
+                           sizeof process->name, why);
+    if (status == WS_OK)
+        status = ws_words_take("film", process->film, process->film, sizeof process->film, why);
+    if (status == WS_OK)
+        status = ws_words_take("note", process->note, process->note, sizeof process->note, why);
+    for (int i = 0; i < process->baths && i < WS_BATHS && status == WS_OK; i++)
+        status = ws_words_take("baths.name", process->bath[i].name, process->bath[i].name,
+                               sizeof process->bath[i].name, why);
+    return status == WS_OK ? ws_process_check(process, why) : status;
+}
+
+enum ws_status ws_process_keep(struct ws_book *book, struct ws_process *process, int64_t wall_ms,
+                               struct ws_message *why)
+{
+    struct ws_process *old = NULL;
+    struct before before;
+    enum ws_status status;
+    bool same = false;
+
+    status = check_words(process, why);
+    if (status != WS_OK)
+        return status;
+    old = malloc(sizeof *old);
+    if (old == NULL)
+        return ws_fail(why, WS_NO_MEMORY, "not enough memory to keep a process");
+    status = ws_sql_begin(book, why);
+    if (status == WS_OK) {
+        status = find(book, process->name, old, &before, why);
+        if (status == WS_OK && compare(process, old, &same) != WS_OK)
+            status = ws_fail(why, WS_NO_MEMORY, "not enough memory to keep a process");
+        if (status == WS_OK && same)
+            process->id = old->id;
+        else if (status == WS_OK || status == WS_NOT_FOUND)
+            status = insert(book, process, &before, wall_ms, why);
+        status = ws_sql_commit(book, status, why);
+    }
+    free(old);
+    return status;
+}
+
+/* ---- the list -------------------------------------------------------------------------------- */
+
+/* The first bath that develops, with its first point or its time. */
+static void describe(const struct ws_process *process, struct ws_process_line *out)
+{
+    for (int i = 0; i < process->baths; i++) {
+        const struct ws_bath *bath = &process->bath[i];
+
+        if (bath->kind != WS_BATH_DEVELOPER)
+            continue;
+        memcpy(out->developer, bath->name, sizeof out->developer);
+        ws_dilution_print(&bath->dilution, out->dilution, sizeof out->dilution);
+        out->time_ms = bath->points > 0 ? bath->point[0].time_ms : bath->time_ms;
+        out->c = bath->points > 0 ? bath->point[0].c : bath->want_c;
+        return;
+    }
+    out->c = NAN;
+}
+
+enum ws_status ws_process_list(struct ws_book *book, struct ws_process_line *out, int room, int *n)
+{
+    struct ws_process *process = malloc(sizeof *process);
+    struct before head;
+    struct ws_sql sql;
+    enum ws_status status = WS_OK;
+
+    *n = 0;
+    if (process == NULL)
+        return WS_NO_MEMORY;
+    ws_sql_open(&sql, book,
+                "SELECT name FROM process WHERE current = 1"
+                " ORDER BY used_ms DESC, process DESC LIMIT ?");
+    ws_sql_put_int(&sql, room);
+    while (*n < room && status == WS_OK && ws_sql_row(&sql)) {
+        struct ws_process_line *to = &out[*n];
+
+        memset(to, 0, sizeof *to);
+        ws_sql_text(&sql, 0, to->name, sizeof to->name);
+        status = find(book, to->name, process, &head, NULL);
+        if (status != WS_OK)
+            break;
+        to->row = head.row;
+        to->used_ms = head.used_ms;
+        to->runs = (int)head.runs;
+        memcpy(to->film, process->film, sizeof to->film);
+        describe(process, to);
+        (*n)++;
+    }
+    free(process);
+    return status == WS_OK ? ws_sql_end(&sql, NULL) : (ws_sql_end(&sql, NULL), status);
+}

@@ -1,0 +1,190 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The journal of a run, and who owns it. */
+#include <math.h>
+
+#include "keep.h"
+#include "sql.h"
+#include "wetside/book/run.h"
+
+/* ---- one row --------------------------------------------------------------------------------- */
+
+static bool same_c(double a, double b)
+{
+    return a == b || (isnan(a) && isnan(b));
+}
+
+static bool same_stamp(const struct ws_stamp *a, const struct ws_stamp *b)
+{
+    return ws_id_equal(&a->boot, &b->boot) && a->boot_ns == b->boot_ns && a->wall_ns == b->wall_ns;
+}
+
+static bool same_event(const struct ws_event *a, const struct ws_event *b)
+{
+    return a->at_ms == b->at_ms && a->sequence == b->sequence && a->of == b->of &&
+           a->kind == b->kind && a->cause == b->cause && a->bath == b->bath &&
+           a->value_ms == b->value_ms && same_c(a->value_c, b->value_c) &&
+           a->estimated == b->estimated;
+}
+
+#define JOURNAL_SELECT                                                                             \
+    "SELECT sequence, kind, at_ms, of, cause, bath, value_ms, value_c, estimated, boot, boot_ns,"  \
+    " wall_ns, epoch FROM journal "
+
+/* False for a kind of event this program does not know. */
+static bool take_row(struct ws_sql *sql, int64_t run, struct ws_journal_row *out)
+{
+    char kind[24];
+
+    *out = (struct ws_journal_row){ .run = run };
+    out->event.sequence = (uint32_t)ws_sql_int(sql, 0);
+    ws_sql_text(sql, 1, kind, sizeof kind);
+    out->event.at_ms = ws_sql_int(sql, 2);
+    out->event.of = (uint32_t)ws_sql_int(sql, 3);
+    out->event.cause = (enum ws_cause)ws_sql_int(sql, 4);
+    out->event.bath = (int)ws_sql_int(sql, 5);
+    out->event.value_ms = ws_sql_int(sql, 6);
+    out->event.value_c = ws_sql_double(sql, 7);
+    out->event.estimated = ws_sql_int(sql, 8) != 0;
+    ws_sql_id(sql, 9, &out->stamp.boot);
+    out->stamp.boot_ns = ws_sql_int(sql, 10);
+    out->stamp.wall_ns = ws_sql_int(sql, 11);
+    out->epoch = ws_sql_int(sql, 12);
+    return ws_event_read_token(kind, &out->event.kind);
+}
+
+static enum ws_status insert(struct ws_book *book, const struct ws_journal_row *row,
+                             struct ws_message *why)
+{
+    const struct ws_event *event = &row->event;
+    struct ws_sql sql;
+
+    ws_sql_open(&sql, book,
+                "INSERT INTO journal (run, sequence, kind, at_ms, of, cause, bath, value_ms,"
+                " value_c, estimated, boot, boot_ns, wall_ns, epoch)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+    ws_sql_put_int(&sql, row->run);
+    ws_sql_put_int(&sql, event->sequence);
+    ws_sql_put_text(&sql, ws_event_token(event->kind));
+    ws_sql_put_int(&sql, event->at_ms);
+    ws_sql_put_int(&sql, event->of);
+    ws_sql_put_int(&sql, (int64_t)event->cause);
+    ws_sql_put_int(&sql, event->bath);
+    ws_sql_put_int(&sql, event->value_ms);
+    ws_sql_put_double(&sql, event->value_c);
+    ws_sql_put_int(&sql, event->estimated);
+    ws_sql_put_id(&sql, &row->stamp.boot);
+    ws_sql_put_int(&sql, row->stamp.boot_ns);
+    ws_sql_put_int(&sql, row->stamp.wall_ns);
+    ws_sql_put_int(&sql, row->epoch);
+    return ws_sql_done(&sql, why);
+}
+
+/* Whether there is a row of that number, and whether it is this one. */
+static enum ws_status find(struct ws_book *book, const struct ws_journal_row *row, bool *found,
+                           bool *same, struct ws_message *why)
+{
+    struct ws_journal_row is;
+    struct ws_sql sql;
+
+    ws_sql_open(&sql, book, JOURNAL_SELECT "WHERE run = ? AND sequence = ?");
+    ws_sql_put_int(&sql, row->run);
+    ws_sql_put_int(&sql, row->event.sequence);
+    *found = ws_sql_row(&sql);
+    *same = *found && take_row(&sql, row->run, &is) && same_event(&is.event, &row->event) &&
+            same_stamp(&is.stamp, &row->stamp) && is.epoch == row->epoch;
+    return ws_sql_end(&sql, why);
+}
+
+static enum ws_status check_owner(struct ws_book *book, const struct ws_journal_row *row,
+                                  struct ws_message *why)
+{
+    struct ws_sql sql;
+    int64_t epoch;
+    enum ws_status status;
+
+    ws_sql_open(&sql, book, "SELECT epoch FROM run WHERE run = ?");
+    ws_sql_put_int(&sql, row->run);
+    status = ws_sql_number(&sql, 0, &epoch, why);
+    if (status == WS_OK && epoch == 0)
+        status = ws_fail(why, WS_NOT_FOUND, "no such run in the book");
+    if (status == WS_OK && epoch != row->epoch)
+        status =
+            ws_fail(why, WS_BAD_EVENT,
+                    "run %lld: another program drives it now; this one's entries are not taken",
+                    (long long)row->run);
+    return status;
+}
+
+enum ws_status ws_journal_put(struct ws_book *book, const struct ws_journal_row *row,
+                              struct ws_message *why)
+{
+    enum ws_status status;
+    bool found, same;
+
+    if (ws_event_token(row->event.kind) == NULL || row->event.kind == WS_EVENT_TICK ||
+        row->event.sequence == 0)
+        return ws_fail(why, WS_BAD_EVENT, "run %lld: an entry that is no event of a journal",
+                       (long long)row->run);
+    status = find(book, row, &found, &same, why);
+    if (status == WS_OK && found && !same)
+        status = ws_fail(why, WS_BAD_EVENT, "run %lld: entry %u is there already, and another",
+                         (long long)row->run, (unsigned)row->event.sequence);
+    if (status != WS_OK || found)
+        return status;
+    status = check_owner(book, row, why);
+    return status == WS_OK ? insert(book, row, why) : status;
+}
+
+/* ---- the journal ----------------------------------------------------------------------------- */
+
+enum ws_status ws_run_journal(struct ws_book *book, const struct ws_journal_row *row, int rows,
+                              struct ws_message *why)
+{
+    enum ws_status status = ws_sql_begin(book, why);
+
+    if (status != WS_OK)
+        return status;
+    for (int i = 0; i < rows && status == WS_OK; i++)
+        status = ws_journal_put(book, &row[i], why);
+    return ws_sql_commit(book, status, why);
+}
+
+enum ws_status ws_run_events(struct ws_book *book, int64_t row, uint32_t sequence,
+                             struct ws_journal_row *out, int room, int *n)
+{
+    struct ws_sql sql;
+    enum ws_status status;
+    bool known = true;
+
+    *n = 0;
+    ws_sql_open(&sql, book,
+                JOURNAL_SELECT "WHERE run = ? AND sequence >= ? ORDER BY sequence LIMIT ?");
+    ws_sql_put_int(&sql, row);
+    ws_sql_put_int(&sql, sequence);
+    ws_sql_put_int(&sql, room);
+    while (known && *n < room && ws_sql_row(&sql)) {
+        known = take_row(&sql, row, &out[*n]);
+        *n += known;
+    }
+    status = ws_sql_end(&sql, NULL);
+    return status == WS_OK && !known ? WS_DAMAGED : status;
+}
+
+enum ws_status ws_run_own(struct ws_book *book, int64_t row, int64_t *epoch, struct ws_message *why)
+{
+    struct ws_sql sql;
+    int64_t raised = 0;
+    enum ws_status status = ws_sql_begin(book, why);
+
+    if (status != WS_OK)
+        return status;
+    ws_sql_open(&sql, book, "UPDATE run SET epoch = epoch + 1 WHERE run = ? RETURNING epoch");
+    ws_sql_put_int(&sql, row);
+    status = ws_sql_number(&sql, 0, &raised, why);
+    if (status == WS_OK && raised == 0)
+        status = ws_fail(why, WS_NOT_FOUND, "no such run in the book");
+    status = ws_sql_commit(book, status, why);
+    if (status == WS_OK)
+        *epoch = raised;
+    return status;
+}

@@ -1,0 +1,185 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Texts that can be kept, and near names. */
+#include "words.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "wetside/calc/units.h"
+
+/* ---- texts ----------------------------------------------------------------------------------- */
+
+/* The length of the character at `at` in bytes, 0 if it is no UTF-8 (RFC 3629, section 4). */
+static int character(const unsigned char *at)
+{
+    int more = at[0] < 0x80                    ? 0
+               : at[0] >= 0xC2 && at[0] < 0xE0 ? 1
+               : (at[0] & 0xF0) == 0xE0        ? 2
+               : at[0] >= 0xF0 && at[0] < 0xF5 ? 3
+                                               : -1;
+
+    for (int i = 1; i <= more; i++)
+        if ((at[i] & 0xC0) != 0x80)
+            return 0;
+    /* Too long a form, a surrogate, or past the last character. */
+    if ((at[0] == 0xE0 && at[1] < 0xA0) || (at[0] == 0xED && at[1] >= 0xA0) ||
+        (at[0] == 0xF0 && at[1] < 0x90) || (at[0] == 0xF4 && at[1] >= 0x90))
+        return 0;
+    return more + 1;
+}
+
+enum ws_status ws_words_check(const char *field, const char *text, bool lines,
+                              struct ws_message *why)
+{
+    const unsigned char *at = (const unsigned char *)text;
+
+    while (*at != '\0') {
+        int length = character(at);
+
+        if (length == 0)
+            return ws_fail(why, WS_BAD_INPUT, "%s: this is not UTF-8 text", field);
+        if ((*at < 0x20 && !(lines && (*at == '\n' || *at == '\t'))) || *at == 0x7F)
+            return ws_fail(why, WS_BAD_INPUT, "%s: control characters can't be kept", field);
+        at += length;
+    }
+    return WS_OK;
+}
+
+enum ws_status ws_words_take(const char *field, const char *text, char *out, size_t size,
+                             struct ws_message *why)
+{
+    size_t length;
+    enum ws_status status;
+
+    while (*text == ' ')
+        text++;
+    length = strlen(text);
+    while (length > 0 && text[length - 1] == ' ')
+        length--;
+    if (length >= size)
+        return ws_fail(why, WS_BAD_INPUT, "%s: \"%.40s...\" is too long; %zu bytes fit", field,
+                       text, size - 1);
+    status = ws_words_check(field, text, size > WS_NAME, why);
+    if (status == WS_OK) {
+        memmove(out, text, length);
+        out[length] = '\0';
+    }
+    return status;
+}
+
+enum ws_status ws_words_need(const char *field, const char *text, const char *example, char *out,
+                             size_t size, struct ws_message *why)
+{
+    enum ws_status status = ws_words_take(field, text, out, size, why);
+
+    if (status == WS_OK && out[0] == '\0')
+        return ws_fail(why, WS_BAD_INPUT, "%s: is empty; give one such as %s", field, example);
+    return status;
+}
+
+static int two_digits(const char *at)
+{
+    return at[0] < '0' || at[0] > '9' || at[1] < '0' || at[1] > '9'
+               ? -1
+               : (at[0] - '0') * 10 + at[1] - '0';
+}
+
+enum ws_status ws_words_day(const char *field, const char *day, struct ws_message *why)
+{
+    static const int days[12] = { 31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31 };
+    int century, year, month, of_month;
+
+    if (day[0] == '\0')
+        return WS_OK;
+    if (strlen(day) != WS_DAY - 1 || day[4] != '-' || day[7] != '-')
+        goto refuse;
+    century = two_digits(day);
+    year = two_digits(day + 2);
+    month = two_digits(day + 5);
+    of_month = two_digits(day + 8);
+    if (century < 0 || year < 0 || month < 1 || month > 12 || of_month < 1 ||
+        of_month > days[month - 1])
+        goto refuse;
+    if (month == 2 && of_month == 29 &&
+        ((year == 0 ? century : year) % 4 != 0)) /* a century only if divisible by 400 */
+        goto refuse;
+    return WS_OK;
+refuse:
+    return ws_fail(why, WS_BAD_INPUT, "%s: \"%.40s\" is no day; write it as 2026-03-14", field,
+                   day);
+}
+
+/* ---- near names ------------------------------------------------------------------------------ */
+
+static char lower(char c)
+{
+    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+}
+
+static int least(int a, int b)
+{
+    return a < b ? a : b;
+}
+
+/* How many bytes must be put in, taken out or changed to make one of the other (Levenshtein 1966),
+ * without regard to ASCII case. */
+static int distance(const char *a, const char *b)
+{
+    int row[WS_NAME + 1];
+    int length = (int)strnlen(b, WS_NAME);
+
+    for (int j = 0; j <= length; j++)
+        row[j] = j;
+    for (int i = 1; i < WS_NAME && a[i - 1] != '\0'; i++) {
+        int diagonal = row[0];
+
+        row[0] = i;
+        for (int j = 1; j <= length; j++) {
+            int changed = diagonal + (lower(a[i - 1]) != lower(b[j - 1]));
+
+            diagonal = row[j];
+            row[j] = least(changed, least(row[j], row[j - 1]) + 1);
+        }
+    }
+    return row[length];
+}
+
+void ws_nearest_begin(struct ws_nearest *nearest, const char *wanted)
+{
+    nearest->wanted = wanted;
+    nearest->names = 0;
+}
+
+void ws_nearest_offer(struct ws_nearest *nearest, const char *name)
+{
+    int is = distance(nearest->wanted, name), at = nearest->names;
+
+    while (at > 0 && is < nearest->distance[at - 1])
+        at--;
+    if (at >= WS_NEAREST)
+        return;
+    if (nearest->names < WS_NEAREST)
+        nearest->names++;
+    for (int i = nearest->names - 1; i > at; i--) {
+        nearest->distance[i] = nearest->distance[i - 1];
+        memcpy(nearest->name[i], nearest->name[i - 1], sizeof nearest->name[i]);
+    }
+    nearest->distance[at] = is;
+    ws_text_copy(nearest->name[at], sizeof nearest->name[at], name);
+}
+
+enum ws_status ws_nearest_fail(const struct ws_nearest *nearest, const char *what,
+                               struct ws_message *why)
+{
+    char list[WS_NEAREST * (WS_NAME + 2)] = "";
+    size_t length = 0;
+
+    if (nearest->names == 0)
+        return ws_fail(why, WS_NOT_FOUND, "no %s \"%.60s\" in the book; there is none yet", what,
+                       nearest->wanted);
+    for (int i = 0; i < nearest->names; i++)
+        length += (size_t)snprintf(list + length, sizeof list - length, "%s%.50s",
+                                   i == 0 ? "" : ", ", nearest->name[i]);
+    return ws_fail(why, WS_NOT_FOUND, "no %s \"%.60s\" in the book; the nearest %s %s", what,
+                   nearest->wanted, nearest->names == 1 ? "is" : "are", list);
+}
