@@ -5,6 +5,7 @@
 
 #include <dirent.h>
 #include <errno.h>
+#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -253,6 +254,7 @@ enum ws_status ws_verb_demo(struct ws_call *call, struct ws_message *why)
     static const struct option own[] = { { "plain", no_argument, NULL, 'p' },
                                          { NULL, 0, NULL, 0 } };
     struct folder folder = { "", "" };
+    void (*on_pipe)(int);
     bool plain = false;
     int option, fd = fileno(call->out);
     enum ws_status status;
@@ -266,11 +268,14 @@ enum ws_status ws_verb_demo(struct ws_call *call, struct ws_message *why)
         status = make_folder(&folder, why);
     if (status != WS_OK)
         return status;
+    /* A reader that goes away early must not keep the folder from being removed. */
+    on_pipe = signal(SIGPIPE, SIG_IGN);
     if (!plain && !call->json && fd >= 0 && isatty(fd) && isatty(STDIN_FILENO) &&
         call->hooks != NULL && call->hooks->console != NULL)
         status = open_console(call, folder.book, why);
     else
         status = play_plain(call, folder.book, why);
     remove_folder(&folder);
+    signal(SIGPIPE, on_pipe);
     return status;
 }
