@@ -2,7 +2,6 @@
 /* From a run's state to the words on the screen. */
 #include "wetside/console/face.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -53,24 +52,9 @@ void ws_face_elapsed(int64_t past_ms, char *text, size_t size)
     }
 }
 
-/* A text of the same width with the widest digits, as long as the time lasts. */
-static void widest(const char *clock, int64_t most_ms, const char *sign, char *out, size_t size)
-{
-    char longest[16];
-
-    ws_time_print(most_ms, longest, sizeof longest);
-    if (strlen(longest) < strlen(clock))
-        snprintf(longest, sizeof longest, "%s", clock);
-    snprintf(out, size, "%s%s", sign, longest);
-    for (char *at = out; *at != '\0'; at++)
-        if (isdigit((unsigned char)*at))
-            *at = '0';
-}
-
-static void set_down(struct ws_face *face, int64_t left_ms, int64_t most_ms)
+static void set_down(struct ws_face *face, int64_t left_ms)
 {
     ws_face_countdown(left_ms, face->clock, sizeof face->clock);
-    widest(face->clock, most_ms, "", face->clock_widest, sizeof face->clock_widest);
 }
 
 static void set_over(struct ws_face *face, int64_t over_ms)
@@ -79,7 +63,6 @@ static void set_over(struct ws_face *face, int64_t over_ms)
 
     ws_face_elapsed(over_ms, text, sizeof text);
     snprintf(face->clock, sizeof face->clock, "+%s", text);
-    widest(text, over_ms, "+", face->clock_widest, sizeof face->clock_widest);
 }
 
 static void set(char *out, size_t size, const char *format, ...)
@@ -137,7 +120,6 @@ static void face_count_in(const struct face_of *of, struct ws_face *face)
     face->tone = WS_TONE_ASK;
     /* Whole seconds without minutes: a count, as a voice would count. */
     SET(face->clock, "%d", (int)((of->view->left_ms + 999) / 1000));
-    SET(face->clock_widest, "%s", of->bath->count_in_ms >= 10000 ? "00" : "0");
     SET(face->beside, "%s", of->bath->name);
     SET(face->next, "POUR IN %s at 0", of->bath->name);
 }
@@ -146,7 +128,7 @@ static void face_filling(const struct face_of *of, struct ws_face *face)
 {
     SET(face->word, "POUR IN");
     face->tone = WS_TONE_ASK;
-    set_down(face, of->view->left_ms, of->bath->pour_in_ms);
+    set_down(face, of->view->left_ms);
     SET(face->beside, "%s", of->bath->name);
     face_next(of, face);
     SET(face->hint, "space: full");
@@ -245,7 +227,7 @@ static void face_done(const struct face_of *of, struct ws_face *face)
 static void face_word(const struct face_of *of, struct ws_face *face)
 {
     if (of->view->stage == WS_STAGE_IN_BATH)
-        set_down(face, of->view->left_ms, of->view->time_ms);
+        set_down(face, of->view->left_ms);
     face_next(of, face);
     switch (of->view->word) {
     case WS_WORD_PRESS_WHEN_READY:

@@ -133,17 +133,14 @@ static void draw_clock(WINDOW *window, const struct layout *l, const struct ws_f
         draw_vessel(window, l, face);
         return;
     }
-    if (!ws_big_fit(face->clock_widest, columns, l->clock_lines, &size) &&
-        !ws_big_fit(face->clock_widest, l->columns - 2 * x, l->clock_lines, &size)) {
+    if (!ws_big_fit(face->clock, columns, l->clock_lines, &size) &&
+        !ws_big_fit(face->clock, l->columns - 2 * x, l->clock_lines, &size)) {
         width = ws_draw_text(window, l->clock, x, l->columns - x, WS_ROLE_LOUD, face->clock);
         if (big_word)
             ws_draw_text(window, l->clock, x + width + 2, l->columns, WS_ROLE_LOUD, face->beside);
         return;
     }
-    /* Digits stand at the right of their place: 9:59 follows 10:00 without a move. */
-    width = ws_big_width(face->clock_widest, &size);
-    ws_big_draw(window, l->clock, x + width - ws_big_width(face->clock, &size), face->clock, &size,
-                WS_ROLE_LOUD);
+    width = ws_big_draw(window, l->clock, x, face->clock, &size, WS_ROLE_LOUD);
     if (big_word || l->columns < 24)
         draw_beside(window, l, face, x + width + (l->columns >= 60 ? BESIDE_GAP : 2), size.lines);
 }
@@ -158,7 +155,11 @@ static void draw_next(WINDOW *window, const struct layout *l, const struct ws_fa
     if (l->next < 0)
         return;
     if (l->next_lines > 1 && ws_big_fit(face->next, columns, l->next_lines - 1, &size)) {
-        ws_big_draw(window, l->next, x, face->next, &size, WS_ROLE_PLAIN);
+        if (face->alarm)
+            ws_big_band(window, l->next, x, face->next, &size, WS_ROLE_LOUD, 0, l->columns - 1,
+                        false);
+        else
+            ws_big_draw(window, l->next, x, face->next, &size, WS_ROLE_PLAIN);
         ws_draw_text(window, l->next + l->next_lines - 1, x, columns,
                      face->alarm ? WS_ROLE_ALARM : WS_ROLE_LOUD, face->hint);
         ws_draw_text(window, l->detail, x, columns, WS_ROLE_PLAIN, face->detail);

@@ -21,15 +21,14 @@ enum ws_tone {
 
 struct ws_face {
     enum ws_tone tone;
-    bool lit;              /* of NOW: whether the band is lit in this second */
-    char word[32];         /* AGITATE */
-    char clock[16];        /* 4:17, +0:07; empty: the vessel stands there instead */
-    char clock_widest[16]; /* a text as wide as it gets in this bath, so that it does not jump */
-    char beside[WS_NAME];  /* 3 of 4, OVER, or the vessel's name; beside the clock */
-    char vessel[WS_NAME];  /* the bath's name, in big type while its pour is waited for */
-    char next[160];        /* then REST in 0:07 */
-    char hint[96];         /* space: when it is empty */
-    bool alarm;            /* the hint is urgent */
+    bool lit;             /* of NOW: whether the band is lit in this second */
+    char word[32];        /* AGITATE */
+    char clock[16];       /* 4:17, +0:07; empty: the vessel stands there instead */
+    char beside[WS_NAME]; /* 3 of 4, OVER, or the vessel's name; beside the clock */
+    char vessel[WS_NAME]; /* the bath's name, in big type while its pour is waited for */
+    char next[160];       /* then REST in 0:07 */
+    char hint[96];        /* space: when it is empty */
+    bool alarm;           /* the hint is urgent */
     char head_left[192], head_short[96], head_right[96];
     char detail[160]; /* 4:12 of 9:30   pour out at 9:20 */
     char foot[160];   /* last reading, cycles not confirmed, an offer */
