@@ -19,12 +19,13 @@ const char ws_help_batches[] =
 
 static void say_batch(struct ws_call *call, const struct ws_batch *batch)
 {
-    char left[24] = "not known";
+    char text[200] = "", left[24] = "not known";
 
     if (isfinite(batch->left_ml))
         ws_volume_print(batch->left_ml, left, sizeof left);
-    ws_call_say(call, "%-10s  %-10s  %10s left  %5.4g roll%s  %s  (%s, %s)", batch->number,
-                batch->made_day[0] != '\0' ? batch->made_day : "-", left, batch->rolls,
+    ws_page_column(text, sizeof text, batch->number, 10);
+    ws_page_column(text, sizeof text, batch->made_day[0] != '\0' ? batch->made_day : "-", 10);
+    ws_call_say(call, "%s%10s left  %5.4g roll%s  %s  (%s, %s)", text, left, batch->rolls,
                 fabs(batch->rolls - 1) < 1e-9 ? " " : "s", batch->what,
                 ws_bath_kind_name(batch->use), ws_batch_kind_name(batch->kind));
 }

@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "wetside/book/process.h"
+#include "wetside/drive/page.h"
 
 const char ws_help_process[] =
     "usage: wetside process list\n"
@@ -53,12 +54,15 @@ static json_t *answer_line(const struct ws_process_line *line)
 
 static void say_process_line(struct ws_call *call, const struct ws_process_line *line)
 {
-    char time[24], c[24];
+    char text[300] = "", time[24], c[24];
 
     ws_time_print(line->time_ms, time, sizeof time);
     ws_temperature_print(line->c, WS_CELSIUS, c, sizeof c);
-    ws_call_say(call, "%-28s %-14s %-14s %-8s %6s%s%s  %d run%s", line->name, line->film,
-                line->developer, line->dilution, time, isfinite(line->c) ? " at " : "",
+    ws_page_column(text, sizeof text, line->name, 28);
+    ws_page_column(text, sizeof text, line->film, 14);
+    ws_page_column(text, sizeof text, line->developer, 14);
+    ws_page_column(text, sizeof text, line->dilution, 8);
+    ws_call_say(call, "%s%6s%s%s  %d run%s", text, time, isfinite(line->c) ? " at " : "",
                 isfinite(line->c) ? c : "", line->runs, line->runs == 1 ? "" : "s");
 }
 

@@ -38,9 +38,8 @@ __attribute__((format(printf, 3, 4))) static void add(char *line, size_t size, c
     va_end(arguments);
 }
 
-/* Copies at most `wide` characters and fills up with blanks, so that columns stay columns with
- * names in any script. The width is counted in characters: a locale is the terminal's business. */
-static void column(char *line, size_t size, const char *text, int wide)
+/* The width is counted in characters: a locale is the terminal's business. */
+void ws_page_column(char *line, size_t size, const char *text, int wide)
 {
     size_t length = strlen(line), bytes = 0;
     int shown = 0;
@@ -223,7 +222,7 @@ static void write_bath(const struct sheet *sheet, const struct ws_page_bath *bat
     print_time(bath->actual_ms, actual);
     if (isfinite(bath->start_c))
         ws_temperature_print(bath->start_c, sheet->scale, c, sizeof c);
-    column(line, sizeof line, bath->name, 16);
+    ws_page_column(line, sizeof line, bath->name, 16);
     add(line, sizeof line, "%8s %8s  %8s  ", planned, bath->begun ? actual : "not done", c);
     if (bath->asked > 0)
         add(line, sizeof line, "%d of %d cycles confirmed", bath->confirmed, bath->asked);
@@ -339,13 +338,13 @@ void ws_page_roll_line(const struct ws_roll_line *line, char *text, size_t size)
         line->dilution[0] != '\0' ? " " : "", line->dilution);
     if (isfinite(line->stock_ml) && line->stock_ml > 0)
         ws_volume_print(line->stock_ml, ml, sizeof ml);
-    column(text, size, line->number, 11);
-    column(text, size, line->film, 16);
-    column(text, size, format != NULL ? format : "", 6);
-    column(text, size, day[0] != '\0' ? day : "exposed", 10);
-    column(text, size, stock, 17);
-    column(text, size, ml, 7);
-    column(text, size, ws_verdict_name(line->verdict), 6);
+    ws_page_column(text, size, line->number, 11);
+    ws_page_column(text, size, line->film, 16);
+    ws_page_column(text, size, format != NULL ? format : "", 6);
+    ws_page_column(text, size, day[0] != '\0' ? day : "exposed", 10);
+    ws_page_column(text, size, stock, 17);
+    ws_page_column(text, size, ml, 7);
+    ws_page_column(text, size, ws_verdict_name(line->verdict), 6);
     trim(text);
 }
 

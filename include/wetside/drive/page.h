@@ -102,6 +102,10 @@ void ws_page_run_write(const struct ws_page_run *page, enum ws_scale scale, ws_p
                        void *self);
 void ws_page_batch_write(const struct ws_page_batch *page, ws_page_put put, void *self);
 
+/* Adds to `line` at most `wide` characters of `text`, blanks up to there, and one more, so that
+ * columns stay columns with names in any script. Nothing is added that does not fit in whole. */
+void ws_page_column(char *line, size_t size, const char *text, int wide);
+
 /* One line of a list of rolls, as `rolls` and the batch page print it. */
 void ws_page_roll_line(const struct ws_roll_line *line, char *text, size_t size);
 
