@@ -21,11 +21,11 @@ enum { WS_TANKS = 4 };
 struct ws_drive;
 
 struct ws_drive_options {
-    struct ws_clock *clock;        /* borrowed for the life of the drive */
-    const char *book_path;         /* null: no book; only rehearsals */
+    struct ws_clock *clock; /* borrowed for the life of the drive */
+    const char *book_path;  /* null: no book; only rehearsals */
     enum ws_book_mode mode;
-    const struct ws_sound *sound;  /* null: the bell is asked of the terminal, ws_drive_bells */
-    bool take_signals;             /* INT TERM HUP QUIT WINCH CONT TSTP: blocked, read by signalfd */
+    const struct ws_sound *sound; /* null: the bell is asked of the terminal, ws_drive_bells */
+    bool take_signals;            /* INT TERM HUP QUIT WINCH CONT TSTP: blocked, read by signalfd */
     /* Seams for tests and figures, null in the program: called on the drive's own thread at each
      * cue handed over, with its due and the moment now, boot ns. */
     void (*on_cue)(void *self, int tank, const struct ws_cue *cue, int64_t due_ns, int64_t now_ns);
@@ -35,38 +35,40 @@ struct ws_drive_options {
 /* Opens the book on its thread, starts the threads. */
 enum ws_status ws_drive_start(const struct ws_drive_options *options, struct ws_drive **out,
                               struct ws_message *why);
-/* Stops the drive and sound at once, writes what is left in the journal, closes the book. Open runs
- * stay open in the book. */
+/* Stops the drive and sound at once, writes what is left in the journal (a book that fails is tried
+ * for a second more), closes the book. Open runs stay open in the book; a run whose last bath is
+ * out is closed as finished. */
 void ws_drive_stop(struct ws_drive *drive);
 
 /* ---- for the terminal thread ---- */
 
 enum ws_stroke_kind {
-    WS_STROKE_HAND,      /* the hand key: routed to the tank that asked, debounced */
-    WS_STROKE_OTHER,     /* any other key seen: only for the debounce */
+    WS_STROKE_HAND,  /* the hand key: routed to the tank that asked, debounced */
+    WS_STROKE_OTHER, /* any other key seen: only for the debounce */
     WS_STROKE_UNDO,
     WS_STROKE_ON_TIME,
-    WS_STROKE_LEAVE,     /* end the bath early (already confirmed by two keys) */
-    WS_STROKE_MINUTE,    /* a minute more for a bath that may run long */
-    WS_STROKE_INSERT,    /* bath_kind, value_ms */
-    WS_STROKE_READING,   /* value_c */
+    WS_STROKE_LEAVE,   /* end the bath early (already confirmed by two keys) */
+    WS_STROKE_MINUTE,  /* a minute more for a bath that may run long */
+    WS_STROKE_INSERT,  /* bath_kind, value_ms */
+    WS_STROKE_READING, /* value_c */
     WS_STROKE_TAKE,
     WS_STROKE_REFUSE,
     WS_STROKE_AWAY,
     WS_STROKE_BACK,
     WS_STROKE_LIGHTS_OUT,
     WS_STROKE_LIGHTS_ON,
-    WS_STROKE_CLOSE      /* give the run up, or leave a finished one */
+    WS_STROKE_CLOSE /* give the run up, or leave a finished one; a finished one closes itself
+                       when its last press can't be undone any more */
 };
 
 struct ws_stroke {
     enum ws_stroke_kind kind;
-    int tank;         /* -1: the one that asked, or the only one */
-    int64_t boot_ns;  /* of the drive's clock, when the key was read */
+    int tank;        /* -1: the one that asked, or the only one */
+    int64_t boot_ns; /* of the drive's clock, when the key was read */
     int64_t value_ms;
     double value_c;
     enum ws_bath_kind bath_kind;
-    char reason[64];  /* of CLOSE: empty when finished */
+    char reason[64]; /* of CLOSE: empty when finished */
 };
 
 /* Never blocks and never drops a hand press: a full queue refuses other strokes first (false). */
@@ -76,9 +78,9 @@ bool ws_drive_post(struct ws_drive *drive, const struct ws_stroke *stroke);
  * ws_drive_stop. */
 enum ws_kept { WS_KEPT_NONE, WS_KEPT_ALL, WS_KEPT_WAITING, WS_KEPT_FAILING };
 struct ws_frame {
-    int tanks;
+    int tanks; /* one past the last that is in use */
     struct ws_frame_tank {
-        const struct ws_plan *plan;
+        const struct ws_plan *plan; /* null: nothing at this tank */
         struct ws_session session;
         int64_t at_ms;         /* run time of this frame */
         int64_t began_wall_ms; /* wall moment of run time 0 */
@@ -96,22 +98,25 @@ struct ws_frame {
 /* Readable (poll) when there is a new frame or a bell. ws_drive_seen clears it. */
 int ws_drive_screen_fd(const struct ws_drive *drive);
 void ws_drive_seen(struct ws_drive *drive);
-/* The latest frame; false when it has been taken already. Older ones are gone. */
+/* The latest frame; false when it has been taken already. Older ones are gone. For one thread. */
 bool ws_drive_frame(struct ws_drive *drive, struct ws_frame *out);
 /* How many bells to ring since last asked. */
 int ws_drive_bells(struct ws_drive *drive);
 
-/* Runs `job` on the book's thread, after the journal rows that wait, and waits for it. For the
- * rooms and the commands; never called by the drive's own thread. */
-void ws_drive_book(struct ws_drive *drive, void (*job)(struct ws_book *book, void *arg),
-                   void *arg);
+/* Runs `job` on the book's thread, after the journal rows that wait (one attempt at them, if the
+ * book fails), and waits for it. For the rooms and the commands; never called by the drive's own
+ * thread. Without a book the job gets null. */
+void ws_drive_book(struct ws_drive *drive, void (*job)(struct ws_book *book, void *arg), void *arg);
 
 /* Keeps the plan as a run (measured out and drawn, see ws_run_keep) and drives it; a rehearsal
- * writes nothing. Gives the tank's index. Run time 0 is now. */
+ * writes nothing. Gives the tank's index. Run time 0 is now. WS_BUSY: all places are taken by open
+ * runs; WS_NOT_FOUND: no book to keep it in. */
 enum ws_status ws_drive_begin(struct ws_drive *drive, const struct ws_plan *plan, bool rehearsal,
                               int *tank, struct ws_message *why);
 /* Takes up an open run of the book where it really is. minutes_away < 0: by the clocks;
- * *ask is set (and nothing taken up) when another boot's wall clock can't be trusted. */
+ * *ask is set (and nothing taken up, WS_OK) when another boot's wall clock can't be trusted. The
+ * notice then says how long nobody was there and what is due. WS_NOT_FOUND: no such open run;
+ * WS_EXISTS: it is at the sink already. */
 enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minutes_away, bool *ask,
                                int *tank, struct ws_message *why);
 /* Drops a tank whose run is closed from the frames. */

@@ -24,8 +24,8 @@ struct ws_rehearse_line {
 struct ws_rehearsal {
     struct ws_rehearse_line *line; /* malloced, in order */
     int lines;
-    int64_t zero_ms;            /* run time of the first bath's clock */
-    struct ws_session session;  /* at the end */
+    int64_t zero_ms;           /* run time of the first bath's clock */
+    struct ws_session session; /* at the end */
 };
 
 /* Reads `t,event,value` CSV (libcsv). t: seconds or a time such as 4:10, may be negative; value by

@@ -15,12 +15,12 @@ enum ws_clock_kind { WS_CLOCK_REAL, WS_CLOCK_SCALED, WS_CLOCK_STEPPED };
 /* Read by several threads; a stepped one is advanced by one (atomically). */
 struct ws_clock {
     enum ws_clock_kind kind;
-    double rate;                    /* scaled: this many seconds pass in one */
-    int64_t real_origin_ns;         /* scaled: CLOCK_BOOTTIME at which it stood at origin_ns */
-    int64_t origin_ns;              /* scaled, stepped: boot time at the start */
-    int64_t wall_origin_ns;         /* wall time at origin_ns (scaled, stepped) */
+    double rate;            /* scaled: this many seconds pass in one */
+    int64_t real_origin_ns; /* scaled: CLOCK_BOOTTIME at which it stood at origin_ns */
+    int64_t origin_ns;      /* scaled, stepped: boot time at the start */
+    int64_t wall_origin_ns; /* wall time at origin_ns (scaled, stepped) */
     struct ws_id boot;
-    _Atomic int64_t stepped_ns;     /* stepped: boot time now */
+    _Atomic int64_t stepped_ns; /* stepped: boot time now */
 };
 
 /* Reads the boot id of the machine (/proc/sys/kernel/random/boot_id; where there is none, one made

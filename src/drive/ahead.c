@@ -1,0 +1,133 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the sound is told: the cues of the coming minute if no press comes, those just said, and
+ * what stands unanswered now. On the drive's thread. */
+#include "inside.h"
+
+#include <string.h>
+
+/* How often an unanswered cue is repeated. What harms the film while it waits hurries; a bath that
+ * may run long, or a call back from a long rest, only reminds. Our own choice. */
+enum { HURRY_MS = 2000, REMIND_MS = 10000 };
+
+/* A cue as old as the limit at which a session calls it late may still be on its way to the sound.
+ */
+enum { JUST_SAID_MS = 500 };
+
+void ws_ringer_hand(struct ws_ringer *ringer, int tank, const struct ws_ring_list *list)
+{
+    struct ws_ring_list *handed = &ringer->handed[tank];
+
+    pthread_mutex_lock(&ringer->lock);
+    handed->items = list->items;
+    handed->serial = list->serial;
+    handed->late_ns = list->late_ns;
+    handed->hush = handed->hush || list->hush;
+    memcpy(handed->item, list->item, (size_t)list->items * sizeof list->item[0]);
+    ringer->version[tank]++;
+    pthread_mutex_unlock(&ringer->lock);
+    ws_wait_wake(&ringer->wait);
+}
+
+static int64_t again_ms(const struct ws_seat *seat, const struct ws_cue *cue)
+{
+    const struct ws_bath *bath = ws_session_bath(&seat->session, &seat->plan, cue->bath);
+
+    switch (cue->kind) {
+    case WS_CUE_OVERTIME:
+        return HURRY_MS;
+    case WS_CUE_POUR_OUT:
+        if (!cue->wants_hand)
+            return 0;
+        return bath != NULL && ws_bath_may_run_long(bath) ? REMIND_MS : HURRY_MS;
+    case WS_CUE_COME_BACK:
+        return REMIND_MS;
+    default:
+        return 0;
+    }
+}
+
+static void add(struct ws_ring_list *list, const struct ws_seat *seat, const struct ws_cue *cue,
+                int64_t again)
+{
+    struct ws_ring_item *item = &list->item[list->items];
+
+    if (list->items == WS_RING_ITEMS)
+        return;
+    item->cue = *cue;
+    item->due_ns = ws_seat_ns(seat, cue->due_ms);
+    item->until_ns = ws_seat_ns(seat, cue->until_ms);
+    item->again_ns = again * WS_NS_IN_MS;
+    item->standing = false;
+    list->items++;
+}
+
+/* What is asked now and not answered: repeated from its due on. */
+static void add_standing(struct ws_ring_list *list, const struct ws_seat *seat,
+                         const struct ws_view *view)
+{
+    struct ws_cue cue = { .bath = view->bath,
+                          .index = -1,
+                          .due_ms = view->asked_ms,
+                          .until_ms = WS_NEVER,
+                          .wants_hand = view->wants_hand };
+
+    if (!view->wants_hand || view->asked_ms == WS_NEVER)
+        return;
+    if (view->stage == WS_STAGE_DRAINING) {
+        cue.kind = WS_CUE_POUR_OUT;
+    } else if (view->stop_now) {
+        cue.kind = view->over_ms < seat->plan.insist_ms ? WS_CUE_POUR_IN : WS_CUE_OVERTIME;
+    } else if (seat->session.come_back_waits) {
+        cue.kind = WS_CUE_COME_BACK;
+        cue.until_ms = seat->session.said.come_back_for_ms;
+    } else {
+        return;
+    }
+    add(list, seat, &cue, cue.kind == WS_CUE_POUR_IN ? HURRY_MS : again_ms(seat, &cue));
+    list->item[list->items - 1].standing = true;
+}
+
+static void add_said(struct ws_ring_list *list, const struct ws_seat *seat, int64_t now_ms)
+{
+    for (int i = 0; i < seat->saids; i++) {
+        const struct ws_cue *cue = &seat->said[i];
+
+        if (!cue->late && now_ms - cue->due_ms <= seat->plan.late_ms + JUST_SAID_MS)
+            add(list, seat, cue, 0);
+    }
+}
+
+/* Cues of the coming minute. Returns up to when they are told, run time. */
+static int64_t add_ahead(struct ws_ring_list *list, const struct ws_seat *seat, int64_t now_ms)
+{
+    struct ws_cue cue[WS_RING_ITEMS];
+    int room = WS_RING_ITEMS - list->items;
+    int n = ws_session_ahead(&seat->session, &seat->plan, now_ms + WS_AHEAD_MS, false, cue, room);
+
+    for (int i = 0; i < n; i++)
+        add(list, seat, &cue[i], again_ms(seat, &cue[i]));
+    return n == room ? cue[n - 1].due_ms : now_ms + WS_AHEAD_MS;
+}
+
+void ws_seat_tell_sound(struct ws_drive *drive, struct ws_seat *seat)
+{
+    struct ws_ring_list list = { .items = 0,
+                                 .serial = seat->serial,
+                                 .hush = seat->hush,
+                                 .late_ns = seat->plan.late_ms * WS_NS_IN_MS };
+    int64_t now_ms = ws_seat_ms(seat, &drive->now), to_ms;
+    struct ws_view view;
+
+    seat->moved = false;
+    seat->hush = false;
+    seat->ahead_next_ns = INT64_MAX;
+    if (!seat->session.closed) {
+        ws_session_view(&seat->session, &seat->plan, now_ms, &view);
+        add_said(&list, seat, now_ms);
+        add_standing(&list, seat, &view);
+        to_ms = add_ahead(&list, seat, now_ms);
+        /* Told again when half of it is over: nothing is ever told at the last moment. */
+        seat->ahead_next_ns = ws_seat_ns(seat, now_ms + (to_ms - now_ms) / 2 + 1);
+    }
+    ws_ringer_hand(drive->ringer, seat->tank, &list);
+}

@@ -1,0 +1,167 @@
+/* What the files of the drive share. Which file runs on which thread:
+ *
+ *   drive.c begin.c headless.c          the caller's (terminal) thread, may wait
+ *   keeper.c                            the book's thread
+ *   ringer.c                            the sound's thread
+ *   loop.c seat.c strokes.c frames.c    the drive's thread: nothing in them may block, and a test
+ *   ahead.c journal.c signals.c queue.c reads the symbols they ask for against a short list */
+#ifndef WETSIDE_SRC_DRIVE_INSIDE_H
+#define WETSIDE_SRC_DRIVE_INSIDE_H
+
+#include <pthread.h>
+#include <semaphore.h>
+#include <signal.h>
+#include <stdatomic.h>
+
+#include "keeper.h"
+#include "ringer.h"
+#include "wetside/drive/drive.h"
+#include "wetside/drive/queue.h"
+#include "wetside/port/wait.h"
+#include "wetside/session/hands.h"
+
+enum { WS_SAID_ROOM = 32, WS_ORDERS = 16, WS_STROKES = 1024, WS_STROKES_OTHER = 512 };
+
+#define WS_NS_IN_MS     INT64_C(1000000)
+#define WS_NOTICE_MS    8000  /* how long a notice stands: time to read a line twice */
+#define WS_AHEAD_MS     60000 /* what the sound is told ahead */
+#define WS_FRAME_MS     1000
+#define WS_FRAME_MIN_MS 33 /* of real time, on a scaled clock: a screen shows no more */
+
+/* One run at the sink. Made by the caller, then the drive's thread's alone; freed at the end, since
+ * frames point to its plan. */
+struct ws_seat {
+    struct ws_plan plan;
+    struct ws_session session;
+    struct ws_anchor anchor; /* of this boot: run time to boot moments */
+    int tank;
+    unsigned serial; /* 1 up, in the order of beginning */
+    int64_t run, epoch;
+    bool rehearsal;
+    bool estimated;  /* its run time rests on a clock that could not be trusted */
+    bool resumed;    /* else it begins */
+    bool time_lost;  /* resumed by an answer, not by a clock */
+    int64_t away_ms; /* of a resumed one: since its last journaled event */
+    uint32_t journaled;
+    bool changed; /* since the last frame */
+    bool moved;   /* since the sound was last told */
+    bool hush;    /* a press answered since then */
+    int64_t ahead_next_ns, frame_next_ns;
+    struct ws_cue said[WS_SAID_ROOM]; /* the latest, for the sound */
+    int saids;
+    _Atomic bool closed;
+    struct ws_seat *next; /* all that were ever made */
+};
+
+enum ws_order_kind {
+    WS_ORDER_SEAT,
+    WS_ORDER_FORGET,
+    WS_ORDER_LISTEN, /* cues go to `told`, those just said at `tank` first; a frame is made */
+    WS_ORDER_SETTLE,
+    WS_ORDER_STOP
+};
+struct ws_order {
+    enum ws_order_kind kind;
+    struct ws_seat *seat;
+    int tank;
+    sem_t *done; /* posted when carried out */
+};
+
+/* The latest frame, between one writer and one reader, neither of which ever waits: the writer
+ * fills `back` and exchanges it with the middle one; the reader exchanges `front` with it. */
+struct ws_frame_box {
+    struct ws_frame frame[3];
+    _Atomic unsigned middle; /* index, with WS_FRAME_FRESH while nobody has taken it */
+    unsigned back, front;
+    bool frame_resized; /* of the frame last put; the writer's own note */
+};
+#define WS_FRAME_FRESH 4u
+
+/* A cue for a headless run. */
+struct ws_told {
+    int tank;
+    struct ws_cue cue;
+};
+
+struct ws_drive {
+    struct ws_clock *clock;
+    void (*on_cue)(void *self, int tank, const struct ws_cue *cue, int64_t due_ns, int64_t now_ns);
+    void *on_cue_self;
+
+    /* Shared. */
+    struct ws_wait wait;
+    struct ws_queue strokes, orders, told;
+    _Atomic bool listening;    /* cues go to `told` */
+    _Atomic int64_t posted_ms; /* boot moment of the last stroke */
+    struct ws_keeper keeper;
+    struct ws_ringer *ringer;
+    struct ws_frame_box box;
+    int screen_fd;
+    _Atomic int bells;
+
+    /* The callers' threads, under `seating`, which the drive's thread never takes. */
+    pthread_mutex_t seating;
+    bool has_seating;
+    struct ws_seat *at_tank[WS_TANKS], *seats;
+    unsigned serial;
+    bool take_signals, has_thread, has_keeper;
+    sigset_t old_signals;
+    pthread_t thread;
+    bool has_book;
+
+    /* The drive's thread alone. */
+    struct ws_seat *seat[WS_TANKS];
+    struct ws_hands hands;
+    struct ws_stamp now; /* of this pass */
+    struct ws_message notice;
+    int64_t notice_until_ns;
+    unsigned news_seen;
+    int signal;
+    bool resized, changed, stop;
+    uint32_t number;
+};
+
+/* ---- loop.c ---- */
+void *ws_drive_thread(void *drive);
+/* When the drive's thread woke for what it does now; for figures, from within on_cue. */
+int64_t ws_drive_woke_ns(const struct ws_drive *drive);
+/* A line for the person, for some seconds. */
+void ws_drive_notice(struct ws_drive *drive, const struct ws_message *line);
+
+/* ---- begin.c ---- */
+/* Gives an order and waits until the drive's thread has carried it out. */
+void ws_drive_order(struct ws_drive *drive, const struct ws_order *order);
+
+/* ---- seat.c ---- */
+int64_t ws_seat_ms(const struct ws_seat *seat, const struct ws_stamp *stamp);
+int64_t ws_seat_ns(const struct ws_seat *seat, int64_t at_ms); /* WS_NEVER gives INT64_MAX */
+void ws_seat_tick(struct ws_drive *drive, struct ws_seat *seat, int64_t at_ms);
+/* Takes an event at at_ms (or now, if that is later) and journals it unless it changed nothing. */
+enum ws_status ws_seat_act(struct ws_drive *drive, struct ws_seat *seat, struct ws_event *event,
+                           int64_t at_ms);
+/* Gives the run up, or (reason empty) leaves a finished one; journals and closes it. */
+void ws_seat_close(struct ws_drive *drive, struct ws_seat *seat, const char *reason, int64_t at_ms);
+/* First pass of a seat: what a resumed run owes its journal, and what is due is said. */
+void ws_seat_adopt(struct ws_drive *drive, struct ws_seat *seat);
+/* When a finished run closes itself: at the end of the time in which its last press can be undone.
+ * WS_NEVER: it is not finished. */
+int64_t ws_seat_close_ms(const struct ws_seat *seat);
+
+/* ---- strokes.c ---- */
+void ws_drive_stroke(struct ws_drive *drive, const struct ws_stroke *stroke);
+
+/* ---- ahead.c ---- */
+void ws_seat_tell_sound(struct ws_drive *drive, struct ws_seat *seat);
+
+/* ---- frames.c ---- */
+void ws_frame_publish(struct ws_drive *drive);
+/* The next moment at which digits of this run change, boot ns. */
+int64_t ws_seat_next_frame_ns(const struct ws_drive *drive, const struct ws_seat *seat);
+
+/* ---- signals.c ---- */
+/* Blocks the signals and gives a descriptor to read them from. */
+enum ws_status ws_signals_open(int *fd, sigset_t *old, struct ws_message *why);
+/* The next one that waits, 0 none. */
+int ws_signals_next(int fd);
+
+#endif

@@ -1,0 +1,227 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The drive's thread: sleeps to the next deadline or call, does what is due, and never waits for
+ * anything else. */
+#include "inside.h"
+
+#include <signal.h>
+#include <string.h>
+
+#include "threads.h"
+
+int64_t ws_drive_woke_ns(const struct ws_drive *drive)
+{
+    return drive->now.boot_ns;
+}
+
+void ws_drive_notice(struct ws_drive *drive, const struct ws_message *line)
+{
+    drive->notice = *line;
+    drive->notice_until_ns = drive->now.boot_ns + WS_NOTICE_MS * WS_NS_IN_MS;
+    drive->changed = true;
+}
+
+/* ---- what came in ---- */
+
+static void listen(struct ws_drive *drive, int tank)
+{
+    const struct ws_seat *seat = drive->seat[tank];
+
+    for (int i = 0; seat != NULL && i < seat->saids; i++) {
+        struct ws_told told = { tank, seat->said[i] };
+
+        ws_queue_put(&drive->told, &told);
+    }
+    atomic_store(&drive->listening, true);
+    drive->changed = true;
+}
+
+static void forget(struct ws_drive *drive, int tank)
+{
+    if (drive->seat[tank] == NULL || !drive->seat[tank]->session.closed)
+        return;
+    drive->seat[tank] = NULL;
+    drive->changed = true;
+}
+
+static int take_orders(struct ws_drive *drive, struct ws_order order[WS_ORDERS])
+{
+    int n = 0;
+
+    while (n < WS_ORDERS && ws_queue_take(&drive->orders, &order[n]))
+        n++;
+    for (int i = 0; i < n; i++) {
+        switch (order[i].kind) {
+        case WS_ORDER_SEAT:
+            drive->seat[order[i].seat->tank] = order[i].seat;
+            ws_seat_adopt(drive, order[i].seat);
+            break;
+        case WS_ORDER_FORGET:
+            forget(drive, order[i].tank);
+            break;
+        case WS_ORDER_LISTEN:
+            listen(drive, order[i].tank);
+            break;
+        case WS_ORDER_STOP:
+            drive->stop = true;
+            break;
+        case WS_ORDER_SETTLE:
+            break;
+        }
+    }
+    return n;
+}
+
+static void take_strokes(struct ws_drive *drive)
+{
+    struct ws_stroke stroke;
+
+    while (ws_queue_take(&drive->strokes, &stroke))
+        ws_drive_stroke(drive, &stroke);
+}
+
+static void take_signals(struct ws_drive *drive)
+{
+    int number;
+
+    if (drive->wait.extra_fd < 0)
+        return;
+    while ((number = ws_signals_next(drive->wait.extra_fd)) != 0) {
+        struct ws_message line;
+
+        drive->changed = true;
+        if (number == SIGWINCH || number == SIGCONT) {
+            drive->resized = true;
+        } else if (number == SIGTSTP) {
+            ws_fail(&line, WS_OK, "wetside does not stop: a run's clock would go on unseen");
+            ws_drive_notice(drive, &line);
+        } else {
+            drive->signal = number;
+        }
+    }
+}
+
+/* ---- what is due ---- */
+
+static void tick_all(struct ws_drive *drive)
+{
+    for (int i = 0; i < WS_TANKS; i++)
+        if (drive->seat[i] != NULL)
+            ws_seat_tick(drive, drive->seat[i], ws_seat_ms(drive->seat[i], &drive->now));
+}
+
+/* A finished run closes itself when its last press can't be undone any more, or at the end of the
+ * program. */
+static void close_finished(struct ws_drive *drive)
+{
+    for (int i = 0; i < WS_TANKS; i++) {
+        struct ws_seat *seat = drive->seat[i];
+        int64_t close_ms = seat != NULL ? ws_seat_close_ms(seat) : WS_NEVER;
+
+        if (close_ms == WS_NEVER)
+            continue;
+        if (drive->stop || close_ms <= ws_seat_ms(seat, &drive->now))
+            ws_seat_close(drive, seat, "", ws_seat_ms(seat, &drive->now));
+    }
+}
+
+static void look_at_book(struct ws_drive *drive)
+{
+    unsigned news = atomic_load(&drive->keeper.news);
+
+    if (news != drive->news_seen)
+        drive->changed = true;
+    drive->news_seen = news;
+}
+
+static void age_notice(struct ws_drive *drive)
+{
+    if (drive->notice.text[0] == '\0' || drive->now.boot_ns < drive->notice_until_ns)
+        return;
+    drive->notice.text[0] = '\0';
+    drive->changed = true;
+}
+
+static void tell_sound(struct ws_drive *drive)
+{
+    for (int i = 0; i < WS_TANKS; i++) {
+        struct ws_seat *seat = drive->seat[i];
+
+        if (seat != NULL && (seat->moved || seat->ahead_next_ns <= drive->now.boot_ns))
+            ws_seat_tell_sound(drive, seat);
+    }
+}
+
+static void show(struct ws_drive *drive)
+{
+    bool changed = drive->changed;
+
+    for (int i = 0; i < WS_TANKS; i++) {
+        struct ws_seat *seat = drive->seat[i];
+
+        if (seat == NULL || (!seat->changed && seat->frame_next_ns > drive->now.boot_ns))
+            continue;
+        changed = true;
+        seat->frame_next_ns = ws_seat_next_frame_ns(drive, seat);
+    }
+    if (changed)
+        ws_frame_publish(drive);
+}
+
+/* ---- the loop ---- */
+
+static int64_t sooner(int64_t a, int64_t b)
+{
+    return a < b ? a : b;
+}
+
+static int64_t next_deadline_ns(const struct ws_drive *drive)
+{
+    int64_t next_ns = drive->notice.text[0] != '\0' ? drive->notice_until_ns : INT64_MAX;
+
+    for (int i = 0; i < WS_TANKS; i++) {
+        const struct ws_seat *seat = drive->seat[i];
+
+        if (seat == NULL || seat->session.closed)
+            continue;
+        next_ns =
+            sooner(next_ns, ws_seat_ns(seat, ws_session_next_ms(&seat->session, &seat->plan)));
+        next_ns = sooner(next_ns, ws_seat_ns(seat, ws_seat_close_ms(seat)));
+        next_ns = sooner(next_ns, sooner(seat->frame_next_ns, seat->ahead_next_ns));
+    }
+    return next_ns;
+}
+
+/* What is due first: a press read before a cue fell due is taken before it, everything else after
+ * the cues. */
+static void pass(struct ws_drive *drive)
+{
+    struct ws_order order[WS_ORDERS];
+    int orders = take_orders(drive, order);
+
+    take_strokes(drive);
+    tick_all(drive);
+    take_signals(drive);
+    look_at_book(drive);
+    close_finished(drive);
+    age_notice(drive);
+    tell_sound(drive);
+    show(drive);
+    for (int i = 0; i < orders; i++)
+        if (order[i].done != NULL)
+            sem_post(order[i].done);
+}
+
+void *ws_drive_thread(void *self)
+{
+    struct ws_drive *drive = self;
+
+    ws_thread_name("wetside-drive");
+    ws_clock_stamp(drive->clock, &drive->now);
+    ws_frame_publish(drive);
+    while (!drive->stop) {
+        ws_wait_until(&drive->wait, next_deadline_ns(drive));
+        ws_clock_stamp(drive->clock, &drive->now);
+        pass(drive);
+    }
+    return NULL;
+}

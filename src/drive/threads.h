@@ -1,0 +1,13 @@
+/* Starting threads so that no signal is ever delivered to them: signals are the drive's to read, or
+ * the program's own thread's. */
+#ifndef WETSIDE_SRC_DRIVE_THREADS_H
+#define WETSIDE_SRC_DRIVE_THREADS_H
+
+#include <pthread.h>
+#include <stdbool.h>
+
+bool ws_thread_start(pthread_t *thread, void *(*run)(void *self), void *self);
+/* As the system's lists of threads show it; 15 bytes at most. Of the calling thread. */
+void ws_thread_name(const char *name);
+
+#endif
