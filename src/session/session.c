@@ -169,11 +169,13 @@ static enum ws_status apply(struct ws_session *session, const struct ws_plan *pl
 }
 
 /* What can be told without looking at the state's history. */
-static enum ws_status check_event(const struct ws_session *session, const struct ws_event *event)
+static enum ws_status check_event(const struct ws_session *session, const struct ws_plan *plan,
+                                  const struct ws_event *event)
 {
     const int64_t longest_ms = INT64_C(48) * 60 * 60 * 1000;
+    const int64_t latest_ms = INT64_C(1) << 50; /* far past any run, and sums of it still fit */
 
-    if ((unsigned)event->kind >= WS_EVENT_KINDS)
+    if ((unsigned)event->kind >= WS_EVENT_KINDS || event->at_ms > latest_ms)
         return WS_BAD_EVENT;
     if (event->at_ms < session->now_ms)
         return WS_TIME_BACK;
@@ -190,7 +192,10 @@ static enum ws_status check_event(const struct ws_session *session, const struct
         return WS_BAD_EVENT;
     if (event->kind == WS_EVENT_INSERT && event->of >= WS_BATH_KINDS)
         return WS_BAD_EVENT;
-    if (event->kind == WS_EVENT_START_SET && event->value_ms < 0)
+    if (event->kind == WS_EVENT_START_SET && (event->value_ms < 0 || event->value_ms > latest_ms))
+        return WS_BAD_EVENT;
+    if ((event->kind == WS_EVENT_READING || event->kind == WS_EVENT_END_SET) && event->bath >= 0 &&
+        ws_session_bath(session, plan, event->bath) == NULL)
         return WS_BAD_EVENT;
     return WS_OK;
 }
@@ -200,7 +205,7 @@ enum ws_status ws_session_take(struct ws_session *session, const struct ws_plan 
 {
     struct room out = { cue, room, 0 };
     bool applied = session->unsaid != 0 && session->unsaid == event->sequence;
-    enum ws_status status = applied ? WS_OK : check_event(session, event);
+    enum ws_status status = applied ? WS_OK : check_event(session, plan, event);
     bool flushed;
 
     *n = 0;
@@ -293,7 +298,7 @@ int ws_session_ahead(const struct ws_session *session, const struct ws_plan *pla
         event.kind = answer_ms < next_ms ? WS_EVENT_HAND : WS_EVENT_TICK;
         event.at_ms = answer_ms < next_ms ? answer_ms : next_ms;
         event.sequence = event.kind == WS_EVENT_HAND ? copy.sequence + 1 : 0;
-        if (event.at_ms > to_ms)
+        if (event.at_ms > to_ms || event.at_ms == WS_NEVER)
             return n;
         if (event.at_ms < copy.now_ms)
             event.at_ms = copy.now_ms;
