@@ -359,8 +359,8 @@ static struct ws_stamp stamp_of(unsigned char boot, int64_t since_evening_ms)
     return stamp;
 }
 
-/* Fills `t` up to the cut: the developer of `time_ms`, begun `late_ms` into the evening; the hands
- * confirm until the clock of the bath says `cut_ms`. */
+/* Brings `t` to the cut: a developer of `time_ms`, its cycles confirmed until the clock of the bath
+ * says `cut_ms`. */
 static void until_the_cut(struct aid_tank *t, int64_t time_ms, int64_t cut_ms)
 {
     aid_tank_empty(t);
