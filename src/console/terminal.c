@@ -201,12 +201,11 @@ enum ws_status ws_terminal_start(const struct ws_terminal_options *options, stru
     if (status != WS_OK)
         goto fail;
     set_escdelay(ESCAPE_DELAY_MS);
-    if (terminal.headless)
-        use_env(FALSE);
-    else
+    use_tioctl(TRUE); /* the window's true size, whatever LINES and COLUMNS say */
+    if (!terminal.headless)
         arm_fatal();
     terminal.screen = newterm(type, terminal.out, terminal.in);
-    if (terminal.screen == NULL) {
+    if (terminal.screen == NULL || cursor_address == NULL) {
         status = ws_fail(why, WS_IO,
                          "this terminal's type \"%s\" is not known here or can't move the cursor; "
                          "set TERM to what it is (xterm, linux, tmux, ...)",
