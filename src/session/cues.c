@@ -81,10 +81,10 @@ static void waiting(struct search *search)
         offer_cue(search, &cue);
     }
     if (engine_stop_now(session, search->plan) && said->overtime == 0) {
-        due_ms = later(record->wait_ms + search->plan->insist_ms, session->now_ms);
+        due_ms = later(engine_drained_ms(session) + search->plan->insist_ms, session->now_ms);
         cue = cue_of(search, WS_CUE_OVERTIME, due_ms, WS_NEVER, 0);
         cue.wants_hand = true;
-        cue.value_ms = due_ms - record->wait_ms;
+        cue.value_ms = due_ms - engine_drained_ms(session);
         offer_cue(search, &cue);
     }
 }

@@ -21,6 +21,8 @@ const struct ws_bath *engine_bath_after(const struct ws_session *session,
                                         const struct ws_plan *plan);
 /* The film hangs drained of developer: the gap to the next bath runs. */
 bool engine_stop_now(const struct ws_session *session, const struct ws_plan *plan);
+/* Since when it hangs so: a bath that is put in between does not begin the gap anew. */
+int64_t engine_drained_ms(const struct ws_session *session);
 /* The bath in hand is announced by GET READY and a count-in or press, not by POUR IN alone. */
 bool engine_waits_for_ready(const struct ws_session *session, const struct ws_plan *plan);
 /* Its sheets go over into the next bath by themselves when their time is up. */

@@ -230,6 +230,9 @@ enum ws_status engine_leave(struct ws_session *session, const struct ws_plan *pl
     else if (session->stage != WS_STAGE_IN_BATH)
         return WS_IGNORED;
     engine_record(session)->left_early = true;
+    /* Nothing before this can be taken back: the bath would be begun again with no time left. */
+    session->press.sequence = 0;
+    session->press.what = WS_PRESS_NONE;
     move_end(session, plan, ws_schedule_time_for(bath, &session->span, at_ms), at_ms);
     return WS_OK;
 }

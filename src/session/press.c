@@ -36,7 +36,7 @@ static enum ws_status press_begin(struct ws_session *session, const struct ws_pl
     const struct ws_bath *bath = engine_bath_in_hand(session, plan);
 
     remember(session, event, WS_PRESS_BEGAN,
-             engine_stop_now(session, plan) ? engine_record(session)->wait_ms : WS_NEVER);
+             engine_stop_now(session, plan) ? engine_drained_ms(session) : WS_NEVER);
     engine_pour(session, plan, event->at_ms + bath->count_in_ms);
     return WS_OK;
 }

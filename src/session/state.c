@@ -61,6 +61,11 @@ bool engine_stop_now(const struct ws_session *session, const struct ws_plan *pla
     return session->stage == WS_STAGE_WAITING && before && before->kind == WS_BATH_DEVELOPER;
 }
 
+int64_t engine_drained_ms(const struct ws_session *session)
+{
+    return session->record[ws_session_bath_at(session, session->step - 1)].empty_ms;
+}
+
 bool engine_waits_for_ready(const struct ws_session *session, const struct ws_plan *plan)
 {
     const struct ws_bath *bath = engine_bath_in_hand(session, plan);
@@ -140,11 +145,6 @@ void engine_wait(struct ws_session *session, const struct ws_plan *plan, int64_t
     record->first_liquid_due_ms = WS_NEVER;
     record->gap_ms = 0;
     record->full_assumed = false;
-    /* What was asked in a pour that was taken back does not count: it will be asked again. */
-    record->asked = record->confirmed = 0;
-    record->last_cycle = -1;
-    memset(record->was_asked, 0, sizeof record->was_asked);
-    memset(record->was_confirmed, 0, sizeof record->was_confirmed);
     session->stage = WS_STAGE_WAITING;
     session->start_due_ms = WS_NEVER;
     session->come_back_waits = false;
@@ -168,11 +168,8 @@ void engine_pour(struct ws_session *session, const struct ws_plan *plan, int64_t
     bool stop_now = engine_stop_now(session, plan);
 
     record->first_liquid_ms = first_liquid_ms;
-    if (stop_now) {
-        int before = ws_session_bath_at(session, session->step - 1);
-
-        record->gap_ms = first_liquid_ms - session->record[before].empty_ms;
-    }
+    if (stop_now)
+        record->gap_ms = first_liquid_ms - engine_drained_ms(session);
     session->span.first_liquid_ms = first_liquid_ms;
     /* A tray stands filled: the first sheet is in when the count ends. */
     session->span.full_ms = first_liquid_ms + (bath->pieces > 0 ? 0 : bath->pour_in_ms);

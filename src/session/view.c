@@ -65,10 +65,12 @@ static void look_waiting(const struct ws_session *session, const struct ws_plan 
     view->wants_hand = session->begun;
     view->stop_now = engine_stop_now(session, plan);
     view->asked_ms = session->start_due_ms != WS_NEVER ? session->start_due_ms : record->wait_ms;
+    if (view->stop_now && session->start_due_ms == WS_NEVER)
+        view->asked_ms = engine_drained_ms(session);
     if (session->start_due_ms != WS_NEVER)
         view->left_ms = session->start_due_ms - session->now_ms;
     if (view->stop_now)
-        view->over_ms = session->now_ms - record->wait_ms;
+        view->over_ms = session->now_ms - engine_drained_ms(session);
 }
 
 /* The agitation that is being done: which inversion of how many. */
