@@ -1,0 +1,200 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Migrations: a made-up second step through the seam the program's own steps go through. */
+#include "book_aid.h"
+
+#include <stdlib.h>
+#include <sys/stat.h>
+
+#include "../../src/book/migrate.h"
+#include "../../src/book/sql.h"
+#include "fault_vfs.h"
+#include "wetside/book/data.h"
+
+static const struct ws_migration good[] = {
+    { 1, (const char *)ws_data_schema_1_sql },
+    { 2, "ALTER TABLE tank ADD COLUMN colour TEXT NOT NULL DEFAULT 'black';"
+         "CREATE TABLE lens (lens INTEGER PRIMARY KEY, name TEXT NOT NULL) STRICT;"
+         "INSERT INTO lens (name) VALUES ('made by the step')" },
+    { 3, "DROP TABLE lens" },
+};
+static const struct ws_migration broken[] = {
+    { 1, (const char *)ws_data_schema_1_sql },
+    { 2, "CREATE TABLE lens (lens INTEGER PRIMARY KEY) STRICT; INSERT INTO nowhere VALUES (1)" },
+};
+/* Ends with a reference to a film that is not there. */
+static const struct ws_migration stray[] = {
+    { 1, (const char *)ws_data_schema_1_sql },
+    { 2, "UPDATE roll SET film = 99" },
+};
+
+static void make_old_book(void)
+{
+    struct ws_book *book = aid_open(aid_path("book.db"), WS_BOOK_WRITE);
+
+    aid_roll(book, "2026-0143", "Tarn 125");
+    aid_batch(book, "MQB-014", 740);
+    ws_book_close(book);
+}
+
+/* Method: an old book is opened with two steps more. The rows and the step's own are there, the
+ * backup is the old book, sound and readable by itself, and the old program refuses the new book.
+ */
+static void test_steps_are_applied_after_a_backup(void **state)
+{
+    struct ws_book *book = NULL;
+    struct ws_roll roll;
+    struct stat is;
+
+    (void)state;
+    make_old_book();
+    aid_ok(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 2, &book, aid_why()));
+    aid_ok(ws_roll_find(book, "2026-0143", &roll, aid_why()));
+    ws_book_close(book);
+    assert_int_equal(aid_files(), 2);
+    assert_int_equal(aid_number(aid_path("book.db"), "SELECT count(*) FROM lens"), 1);
+    assert_int_equal(aid_number(aid_path("book.db"), "PRAGMA user_version"), 2);
+
+    assert_int_equal(stat(aid_path("book.db.schema-1"), &is), 0);
+    assert_int_equal(is.st_mode & 0777, 0600);
+    book = aid_open(aid_path("book.db.schema-1"), WS_BOOK_READ);
+    aid_ok(ws_roll_find(book, "2026-0143", &roll, aid_why()));
+    aid_ok(ws_book_check(book, aid_why()));
+    ws_book_close(book);
+
+    aid_is(ws_book_open(aid_path("book.db"), WS_BOOK_WRITE, &book, aid_why()), WS_NEWER);
+    aid_ok(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 3, &book, aid_why()));
+    ws_book_close(book);
+    assert_true(aid_exists(aid_path("book.db.schema-2")));
+    assert_int_equal(aid_number(aid_path("book.db.schema-2"), "SELECT count(*) FROM lens"), 1);
+    assert_int_equal(aid_number(aid_path("book.db"), "PRAGMA user_version"), 3);
+    assert_int_equal(aid_files(), 3);
+}
+
+/* Method: all three steps on a new file need no backup; opening again applies nothing twice. */
+static void test_a_new_book_needs_no_backup(void **state)
+{
+    struct ws_book *book = NULL;
+
+    (void)state;
+    for (int i = 0; i < 2; i++) {
+        aid_ok(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 3, &book, aid_why()));
+        ws_book_close(book);
+        assert_int_equal(aid_files(), 1);
+    }
+}
+
+/* Method: a step that fails half way, and one that leaves a reference to nothing; the book must be
+ * what it was, its backup gone, and the old program opens it. */
+static void test_a_step_that_fails_changes_nothing(void **state)
+{
+    const struct ws_migration *const wrong[] = { broken, stray };
+    long size;
+    unsigned char *before;
+    struct ws_book *book = NULL;
+
+    (void)state;
+    make_old_book();
+    before = aid_bytes(aid_path("book.db"), &size);
+    for (int i = 0; i < 2; i++) {
+        aid_is(
+            ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, wrong[i], 2, &book, aid_why()),
+            WS_DAMAGED);
+        aid_says(i == 0 ? "nowhere" : "refers to one that is not there");
+        aid_unchanged(aid_path("book.db"), before, size);
+        assert_int_equal(aid_files(), 1);
+    }
+    book = aid_open(aid_path("book.db"), WS_BOOK_WRITE);
+    aid_ok(ws_book_check(book, aid_why()));
+    ws_book_close(book);
+    free(before);
+}
+
+/* Method: reading a book that would need the step. */
+static void test_reading_does_not_migrate(void **state)
+{
+    struct ws_book *book = NULL;
+    long size;
+    unsigned char *before;
+
+    (void)state;
+    make_old_book();
+    before = aid_bytes(aid_path("book.db"), &size);
+    aid_is(ws_book_open_steps(aid_path("book.db"), WS_BOOK_READ, good, 2, &book, aid_why()),
+           WS_READ_ONLY);
+    aid_says("older wetside (schema 1)");
+    aid_unchanged(aid_path("book.db"), before, size);
+    free(before);
+}
+
+/* Method: the first name for a backup is taken by another file, which must stay. */
+static void test_a_backup_takes_no_others_place(void **state)
+{
+    struct ws_book *book = NULL;
+
+    (void)state;
+    make_old_book();
+    aid_write(aid_path("book.db.schema-1"), "mine", 4);
+    aid_ok(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 2, &book, aid_why()));
+    ws_book_close(book);
+    aid_unchanged(aid_path("book.db.schema-1"), (const unsigned char *)"mine", 4);
+    assert_int_equal(aid_number(aid_path("book.db.schema-1.2"), "SELECT count(*) FROM roll"), 1);
+}
+
+/* Method: the disk is full while the backup is written: the book is not touched. */
+static void test_no_room_for_the_backup(void **state)
+{
+    struct ws_book *book = NULL;
+    long size;
+    unsigned char *before;
+
+    (void)state;
+    make_old_book();
+    before = aid_bytes(aid_path("book.db"), &size);
+    fault_begin();
+    fault_set(FAULT_WRITE, 3, SQLITE_FULL);
+    aid_is(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 2, &book, aid_why()),
+           WS_DISK_FULL);
+    aid_says("no backup could be made");
+    fault_end();
+    aid_unchanged(aid_path("book.db"), before, size);
+    assert_int_equal(aid_files(), 1);
+    free(before);
+}
+
+/* Method: a book whose file is damaged where a quick look does not see it; its copy is not sound.
+ */
+static void test_a_damaged_book_is_not_migrated(void **state)
+{
+    struct ws_book *book = NULL;
+    long size;
+    unsigned char *bytes;
+    int64_t page;
+
+    (void)state;
+    make_old_book();
+    page = aid_number(aid_path("book.db"),
+                      "SELECT rootpage FROM sqlite_schema WHERE name = 'verdict'");
+    bytes = aid_bytes(aid_path("book.db"), &size);
+    memset(bytes + (page - 1) * 4096, 0xA5, 64);
+    aid_write(aid_path("book.db"), bytes, (size_t)size);
+    aid_is(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 2, &book, aid_why()),
+           WS_DAMAGED);
+    aid_says("not sound");
+    aid_unchanged(aid_path("book.db"), bytes, size);
+    assert_int_equal(aid_files(), 1);
+    free(bytes);
+}
+
+#define TEST(name) cmocka_unit_test_setup_teardown(name, aid_begin, aid_end)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        TEST(test_steps_are_applied_after_a_backup),  TEST(test_a_new_book_needs_no_backup),
+        TEST(test_a_step_that_fails_changes_nothing), TEST(test_reading_does_not_migrate),
+        TEST(test_a_backup_takes_no_others_place),    TEST(test_no_room_for_the_backup),
+        TEST(test_a_damaged_book_is_not_migrated),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
