@@ -51,7 +51,8 @@ const struct ws_bath *engine_bath_after(const struct ws_session *session,
 
 struct ws_bath_record *engine_record(struct ws_session *session)
 {
-    return &session->record[engine_bath(session)];
+    /* Only asked while a bath is in hand. */
+    return &session->record[session->order[session->step]];
 }
 
 bool engine_stop_now(const struct ws_session *session, const struct ws_plan *plan)
@@ -63,7 +64,7 @@ bool engine_stop_now(const struct ws_session *session, const struct ws_plan *pla
 
 int64_t engine_drained_ms(const struct ws_session *session)
 {
-    return session->record[ws_session_bath_at(session, session->step - 1)].empty_ms;
+    return session->record[session->order[session->step - 1]].empty_ms;
 }
 
 bool engine_waits_for_ready(const struct ws_session *session, const struct ws_plan *plan)
