@@ -51,8 +51,10 @@ const struct ws_bath *engine_bath_after(const struct ws_session *session,
 
 struct ws_bath_record *engine_record(struct ws_session *session)
 {
-    /* Only asked while a bath is in hand. */
-    return &session->record[session->order[session->step]];
+    int bath = engine_bath(session);
+
+    /* Only asked while a bath is in hand; the compilers can't know that. */
+    return &session->record[bath >= 0 ? bath : 0];
 }
 
 bool engine_stop_now(const struct ws_session *session, const struct ws_plan *plan)
@@ -64,7 +66,9 @@ bool engine_stop_now(const struct ws_session *session, const struct ws_plan *pla
 
 int64_t engine_drained_ms(const struct ws_session *session)
 {
-    return session->record[session->order[session->step - 1]].empty_ms;
+    int before = ws_session_bath_at(session, session->step - 1);
+
+    return before >= 0 ? session->record[before].empty_ms : session->now_ms;
 }
 
 bool engine_waits_for_ready(const struct ws_session *session, const struct ws_plan *plan)
