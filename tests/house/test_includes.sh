@@ -53,4 +53,4 @@ FNR == 1 {
 END {
     if (files == 0) { print "no sources found"; bad = 1 }
     exit bad
-}'
+}' || exit 1

@@ -504,6 +504,103 @@ static void random_bytes_do_no_harm(void **state)
     }
 }
 
+/* A number that some field may not be ready for. */
+static int64_t odd_ms(struct aid_random *random)
+{
+    static const int64_t ODD[] = { 0,         1,         -1,        999,      S, 48 * 60 * MIN,
+                                   INT64_MAX, INT64_MIN, INT32_MAX, INT32_MIN };
+
+    return aid_chance(random, 60) ? aid_between(random, 0, 10 * MIN)
+                                  : ODD[aid_between(random, 0, 9)];
+}
+
+/* Puts odd numbers into one to three fields of a plan that was good. */
+static void spoil(struct aid_random *random, struct ws_plan *plan)
+{
+    struct ws_bath *bath = &plan->bath[aid_between(random, 0, plan->baths - 1)];
+    int64_t *const ms[] = { &bath->time_ms,
+                            &bath->pour_in_ms,
+                            &bath->drain_ms,
+                            &bath->count_in_ms,
+                            &bath->longest_ms,
+                            &bath->piece_every_ms,
+                            &bath->agitation.first_ms,
+                            &bath->agitation.every_ms,
+                            &bath->agitation.length_ms,
+                            &bath->agitation.moment_ms[0],
+                            &bath->point[0].time_ms,
+                            &bath->point[0].step_ms,
+                            &plan->ready_lead_ms,
+                            &plan->insist_ms,
+                            &plan->late_ms,
+                            &plan->confirm_grace_ms,
+                            &plan->undo_ms,
+                            &plan->least_move_ms,
+                            &plan->reading_every_ms,
+                            &plan->long_rest_ms,
+                            &plan->come_back_lead_ms,
+                            &plan->halving_ms };
+    int *const count[] = { &bath->pieces,
+                           &bath->points,
+                           &bath->parts,
+                           &bath->agitation.moments,
+                           &bath->agitation.inversions,
+                           &bath->dilution.parts };
+    double *const real[] = { &bath->start_c, &bath->want_c,     &bath->tolerance_c,  &plan->room_c,
+                             &plan->fill_ml, &bath->point[0].c, &bath->ratio_per_10c };
+    static const double ODD[] = { 0, -1, NAN, INFINITY, -INFINITY, 1e300, 20, 49.9 };
+
+    for (int64_t k = aid_between(random, 1, 3); k > 0; k--) {
+        *ms[aid_between(random, 0, sizeof ms / sizeof *ms - 1)] = odd_ms(random);
+        if (aid_chance(random, 30))
+            *count[aid_between(random, 0, sizeof count / sizeof *count - 1)] = (int)odd_ms(random);
+        if (aid_chance(random, 30))
+            *real[aid_between(random, 0, sizeof real / sizeof *real - 1)] =
+                ODD[aid_between(random, 0, 7)];
+    }
+    bath->agitation.rhythm = (enum ws_rhythm)aid_between(random, 0, WS_RHYTHMS - 1);
+}
+
+/* Method: good plans with odd numbers in them. One that is refused says so in a line; one that
+ * passes can be run: hands in time and a few readings, with the sanitizers watching. */
+static void a_plan_that_passes_can_be_run(void **state)
+{
+    static struct ws_cue cue[512];
+    struct aid_random random = { 31337 };
+    int passed = 0, plans = 6000;
+
+    (void)state;
+    for (int i = 0; i < plans; i++) {
+        struct ws_message why = { "" };
+
+        aid_plan(&random, &tank.plan);
+        spoil(&random, &tank.plan);
+        if (ws_session_begin(&tank.session, &tank.plan, &why) != WS_OK) {
+            assert_true(why.text[0] != '\0');
+            continue;
+        }
+        passed++;
+        tank.cues = tank.journaled = 0;
+        assert_int_equal(aid_tank_send(&tank, WS_EVENT_BEGIN, 0), WS_OK);
+        for (int turn = 0; turn < 60 && tank.session.stage != WS_STAGE_OVER; turn++) {
+            const int64_t answer_ms = ws_session_answer_ms(&tank.session, &tank.plan);
+            const int64_t next_ms = ws_session_next_ms(&tank.session, &tank.plan);
+
+            tank.cues = tank.journaled = 0;
+            if (turn % 8 == 7)
+                aid_tank_read(&tank, tank.session.now_ms, (double)aid_between(&random, 15, 25));
+            else if (answer_ms < next_ms)
+                aid_tank_press(&tank, answer_ms);
+            else if (next_ms != WS_NEVER)
+                aid_tank_wait(&tank, next_ms);
+            ws_session_ahead(&tank.session, &tank.plan, tank.session.now_ms + 5 * MIN, true, cue,
+                             512);
+            aid_tank_view(&tank, tank.session.now_ms + S);
+        }
+    }
+    assert_true(passed > plans / 10 && passed < plans * 9 / 10);
+}
+
 /* Method: what is looked at without an end: ahead of a run to its very end, and to where there is
  * none, comes back. */
 static void looking_ahead_without_end_comes_back(void **state)
@@ -544,6 +641,7 @@ int main(void)
         cmocka_unit_test(readings_out_of_range_are_said),
         cmocka_unit_test(offers_are_answered_by_their_number),
         cmocka_unit_test(random_bytes_do_no_harm),
+        cmocka_unit_test(a_plan_that_passes_can_be_run),
         cmocka_unit_test(looking_ahead_without_end_comes_back),
     };
 
