@@ -74,7 +74,8 @@ static void add_standing(struct ws_ring_list *list, const struct ws_seat *seat,
     if (!view->wants_hand || view->asked_ms == WS_NEVER)
         return;
     if (view->stage == WS_STAGE_DRAINING) {
-        cue.kind = WS_CUE_POUR_OUT;
+        cue.kind = seat->session.said.overtime_for_ms == view->pour_out_ms ? WS_CUE_OVERTIME
+                                                                           : WS_CUE_POUR_OUT;
     } else if (view->stop_now) {
         cue.kind = view->over_ms < seat->plan.insist_ms ? WS_CUE_POUR_IN : WS_CUE_OVERTIME;
     } else if (seat->session.come_back_waits) {
@@ -87,13 +88,26 @@ static void add_standing(struct ws_ring_list *list, const struct ws_seat *seat,
     list->item[list->items - 1].standing = true;
 }
 
-static void add_said(struct ws_ring_list *list, const struct ws_seat *seat, int64_t now_ms)
+/* Whether a cue that was said is still what is asked for: a press answers it, a moved end takes it
+ * back. */
+static bool stands(const struct ws_seat *seat, const struct ws_view *view, const struct ws_cue *cue)
+{
+    if (cue->kind == WS_CUE_COME_BACK)
+        return seat->session.come_back_waits;
+    return cue->bath == view->bath && (view->stage == WS_STAGE_DRAINING || view->stop_now);
+}
+
+static void add_said(struct ws_ring_list *list, const struct ws_seat *seat,
+                     const struct ws_view *view, int64_t now_ms)
 {
     for (int i = 0; i < seat->saids; i++) {
         const struct ws_cue *cue = &seat->said[i];
+        int64_t again = stands(seat, view, cue) ? again_ms(seat, cue) : 0;
 
-        if (!cue->late && now_ms - cue->due_ms <= seat->plan.late_ms + JUST_SAID_MS)
-            add(list, seat, cue, 0);
+        /* What is repeated until it is answered is due now, however long ago it fell due: it is
+         * heard even after a sleep. */
+        if (!cue->late && (again > 0 || now_ms - cue->due_ms <= seat->plan.late_ms + JUST_SAID_MS))
+            add(list, seat, cue, again);
     }
 }
 
@@ -123,7 +137,7 @@ void ws_seat_tell_sound(struct ws_drive *drive, struct ws_seat *seat)
     seat->ahead_next_ns = INT64_MAX;
     if (!seat->session.closed) {
         ws_session_view(&seat->session, &seat->plan, now_ms, &view);
-        add_said(&list, seat, now_ms);
+        add_said(&list, seat, &view, now_ms);
         add_standing(&list, seat, &view);
         to_ms = add_ahead(&list, seat, now_ms);
         /* Told again when half of it is over: nothing is ever told at the last moment. */

@@ -83,7 +83,8 @@ static enum ws_status start(struct ws_drive *drive, const struct ws_drive_option
         status = ws_ringer_start(&drive->ringer, drive->clock, options->sound, &drive->bells,
                                  drive->screen_fd, why);
     if (status == WS_OK) {
-        drive->has_thread = ws_thread_start(&drive->thread, ws_drive_thread, drive);
+        drive->has_thread =
+            ws_thread_start(&drive->thread, "wetside-drive", ws_drive_thread, drive);
         if (!drive->has_thread)
             status = ws_fail(why, WS_NO_MEMORY, "the system gives no thread for the drive");
     }

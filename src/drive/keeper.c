@@ -163,7 +163,6 @@ static void *keep(void *self)
     struct ws_book *book = NULL;
     enum ws_status status = WS_OK;
 
-    ws_thread_name("wetside-book");
     if (keeper->path != NULL)
         status = ws_book_open(keeper->path, keeper->mode, &book, &why);
     pthread_mutex_lock(&keeper->lock);
@@ -220,7 +219,7 @@ enum ws_status ws_keeper_start(struct ws_keeper *keeper, const char *path, enum 
     pthread_cond_init(&keeper->work, &attr);
     pthread_cond_init(&keeper->done, &attr);
     pthread_condattr_destroy(&attr);
-    if (!ws_thread_start(&keeper->thread, keep, keeper)) {
+    if (!ws_thread_start(&keeper->thread, "wetside-book", keep, keeper)) {
         destroy(keeper);
         return ws_fail(why, WS_NO_MEMORY, "the system gives no thread for the book");
     }

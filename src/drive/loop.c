@@ -6,8 +6,6 @@
 #include <signal.h>
 #include <string.h>
 
-#include "threads.h"
-
 int64_t ws_drive_woke_ns(const struct ws_drive *drive)
 {
     return drive->now.boot_ns;
@@ -215,7 +213,6 @@ void *ws_drive_thread(void *self)
 {
     struct ws_drive *drive = self;
 
-    ws_thread_name("wetside-drive");
     ws_clock_stamp(drive->clock, &drive->now);
     ws_frame_publish(drive);
     while (!drive->stop) {

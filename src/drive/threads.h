@@ -6,8 +6,7 @@
 #include <pthread.h>
 #include <stdbool.h>
 
-bool ws_thread_start(pthread_t *thread, void *(*run)(void *self), void *self);
-/* As the system's lists of threads show it; 15 bytes at most. Of the calling thread. */
-void ws_thread_name(const char *name);
+/* `name` as the system's lists of threads show it; 15 bytes at most. */
+bool ws_thread_start(pthread_t *thread, const char *name, void *(*run)(void *self), void *self);
 
 #endif

@@ -71,7 +71,7 @@ int rig_begin(struct rig *rig, const struct ws_plan *plan, bool rehearsal)
 
 void rig_look_at_drive(struct rig *rig)
 {
-    ws_drive_settle(rig->drive, WS_SETTLE_DRIVE);
+    ws_drive_settle(rig->drive, WS_SETTLE_DRIVE | rig->settle);
     ws_drive_seen(rig->drive);
     ws_drive_frame(rig->drive, &rig->frame);
 }

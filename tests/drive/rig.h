@@ -26,6 +26,7 @@ struct rig {
     struct rig_said said[RIG_SAID_ROOM];
     int saids;
     struct ws_frame frame; /* the latest */
+    unsigned settle;       /* what else is waited for while stepping, WS_SETTLE_ bits */
 };
 
 /* A folder with room for a book, a stepped clock; no drive yet. */
@@ -41,7 +42,7 @@ int rig_begin(struct rig *rig, const struct ws_plan *plan, bool rehearsal);
 
 /* Lets every thread catch up with the clock and takes the latest frame. */
 void rig_look(struct rig *rig);
-/* The same without the book's and the sound's threads, which may hang. */
+/* The same, waiting only for the drive's thread (and `settle`). */
 void rig_look_at_drive(struct rig *rig);
 /* Steps to run time `at_ms` of `tank`, stopping at every moment at which something falls due. */
 void rig_go(struct rig *rig, int tank, int64_t at_ms);

@@ -1,0 +1,186 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A book that can't be written for a while, or for good: no event is lost meanwhile, and it is said
+ * plainly. */
+#include "aid.h"
+
+#include <poll.h>
+#include <sqlite3.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+#include "disk.h"
+#include "rig.h"
+
+static int make(void **state)
+{
+    struct rig *rig = malloc(sizeof *rig);
+    struct ws_plan plan;
+
+    disk_install();
+    rig_make(rig);
+    rig_start(rig, NULL);
+    plan_one_roll(&plan);
+    assert_int_equal(rig_begin(rig, &plan, false), 0);
+    rig_look(rig);
+    *state = rig;
+    return 0;
+}
+
+static int clear(void **state)
+{
+    struct rig *rig = *state;
+
+    disk_fail_writes(0);
+    disk_fail_syncs(0);
+    rig_stop(rig);
+    rig_clear(rig);
+    free(rig);
+    return 0;
+}
+
+static void press_cycles(struct rig *rig, int presses)
+{
+    for (int i = 0; i < presses; i++) {
+        rig_pass(rig, MIN);
+        rig_hand(rig);
+    }
+}
+
+/* The kinds and numbers of the journal: BEGIN, then presses, each once. */
+static void assert_journal(struct rig *rig, int rows)
+{
+    struct ws_journal_row row[32];
+
+    assert_int_equal(rig_journal(rig, rig->frame.tank[0].run, row, 32), rows);
+    for (int i = 0; i < rows; i++) {
+        assert_int_equal(row[i].event.sequence, i + 1);
+        assert_int_equal(row[i].event.kind, i == 0 ? WS_EVENT_BEGIN : WS_EVENT_HAND);
+    }
+}
+
+/* Method: the disk is full from the third press on. Frame and notice say so, with how many wait;
+ * presses go on counting. When there is room again all rows are there once, and nothing is said. */
+static void test_disk_full(void **state)
+{
+    struct rig *rig = *state;
+
+    rig_hand(rig);
+    press_cycles(rig, 1);
+    rig_look(rig);
+    assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_ALL);
+    disk_fail_writes(SQLITE_FULL);
+    press_cycles(rig, 1);
+    rig_look(rig);
+    assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_FAILING);
+    assert_non_null(strstr(rig->frame.notice, "NOT KEPT YET: 1 event waits"));
+    press_cycles(rig, 2);
+    rig_look(rig);
+    assert_non_null(strstr(rig->frame.notice, "NOT KEPT YET: 3 events wait"));
+    assert_int_equal(rig_session(rig, 0)->record[0].confirmed, 4);
+    disk_fail_writes(0);
+    rig_look(rig);
+    assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_ALL);
+    assert_string_equal(rig->frame.notice, "");
+    assert_journal(rig, 6);
+}
+
+/* Method: a COMMIT whose sync fails may have written or not. The retry writes each row once. */
+static void test_unknown_commit(void **state)
+{
+    struct rig *rig = *state;
+
+    rig_hand(rig);
+    disk_fail_syncs(SQLITE_IOERR_FSYNC);
+    press_cycles(rig, 3);
+    rig_look(rig);
+    assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_FAILING);
+    disk_fail_syncs(0);
+    rig_look(rig);
+    assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_ALL);
+    assert_journal(rig, 5);
+}
+
+/* Method: nobody asks the book for anything: it is tried again by itself, and the terminal is told
+ * by a frame. */
+static void test_retries_by_itself(void **state)
+{
+    struct rig *rig = *state;
+    struct pollfd fd = { ws_drive_screen_fd(rig->drive), POLLIN, 0 };
+
+    disk_fail_writes(SQLITE_FULL);
+    rig_hand(rig);
+    rig_look(rig);
+    assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_FAILING);
+    disk_fail_writes(0);
+    while (rig->frame.tank[0].kept != WS_KEPT_ALL) {
+        assert_int_equal(poll(&fd, 1, 60000), 1);
+        ws_drive_seen(rig->drive);
+        ws_drive_frame(rig->drive, &rig->frame);
+    }
+    assert_journal(rig, 2);
+}
+
+/* Method: rows that could not be written are written when the program ends, if the disk lets it. */
+static void test_written_at_the_end(void **state)
+{
+    struct rig *rig = *state;
+
+    disk_fail_writes(SQLITE_FULL);
+    rig_hand(rig);
+    press_cycles(rig, 2);
+    rig_look(rig);
+    disk_fail_writes(0);
+    rig_stop(rig);
+    rig_start(rig, NULL);
+    assert_journal(rig, 4);
+}
+
+/* Method: another program takes the run over. This one's later events are refused for good: said
+ * as that, and not counted as kept. */
+static void test_other_owner(void **state)
+{
+    struct rig *rig = *state;
+    struct ws_book *other = NULL;
+    int64_t epoch = 0;
+
+    rig_hand(rig);
+    rig_look(rig);
+    assert_int_equal(ws_book_open(rig->path, WS_BOOK_WRITE, &other, NULL), WS_OK);
+    assert_int_equal(ws_run_own(other, rig->frame.tank[0].run, &epoch, NULL), WS_OK);
+    ws_book_close(other);
+    assert_true(epoch == 2);
+    press_cycles(rig, 1);
+    rig_look(rig);
+    assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_FAILING);
+    assert_non_null(strstr(rig->frame.notice, "NOT KEPT: the book refuses"));
+    assert_journal(rig, 2);
+}
+
+/* Method: a run that finishes while the disk is full is closed once it can be. */
+static void test_close_waits(void **state)
+{
+    struct rig *rig = *state;
+    struct ws_run_line line;
+
+    disk_fail_writes(SQLITE_FULL);
+    rig_stroke(rig, WS_STROKE_CLOSE, 0);
+    rig_look(rig);
+    assert_true(rig_session(rig, 0)->closed);
+    assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_FAILING);
+    disk_fail_writes(0);
+    rig_look(rig);
+    assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_ALL);
+    rig_line(rig, rig->frame.tank[0].run, &line);
+    assert_true(line.given_up);
+}
+
+int main(void)
+{
+#define TEST(name) cmocka_unit_test_setup_teardown(name, make, clear)
+    const struct CMUnitTest tests[] = {
+        TEST(test_disk_full),          TEST(test_unknown_commit), TEST(test_retries_by_itself),
+        TEST(test_written_at_the_end), TEST(test_other_owner),    TEST(test_close_waits),
+    };
+
+    return cmocka_run_group_tests_name("failing", tests, NULL, NULL);
+}
