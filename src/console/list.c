@@ -4,6 +4,7 @@
 
 #include <limits.h>
 #include <menu.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -248,4 +249,14 @@ int ws_list_row(const struct ws_list *list)
 int ws_list_rows(const struct ws_list *list)
 {
     return list->rows;
+}
+
+void ws_list_cell(char *line, size_t size, const char *text, int columns)
+{
+    char *cell = fill_up(text, columns);
+    size_t length = strlen(line);
+
+    if (cell != NULL)
+        snprintf(line + length, size - length, "%s ", cell);
+    free(cell);
 }

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "wetside/console/log.h"
 #include "wetside/console/panel.h"
 
 #include "layers.h"
@@ -18,16 +19,12 @@ static const struct ws_room room_bench = {
     WS_ROOM_BENCH, "Bench", "weighing and mixing a stock by its formula, scaled to what is there",
     empty_visit
 };
-static const struct ws_room room_shelf = {
-    WS_ROOM_SHELF, "Shelf", "jars, batches and bottles: how old, how full, how much film they saw",
-    empty_visit
-};
 static const struct ws_room room_curves = { WS_ROOM_CURVES, "Curves",
                                             "densities of test strips, and the time to use next",
                                             empty_visit };
 
-static const struct ws_room *const rooms[] = { &ws_room_sink, &room_evening, &room_bench,
-                                               &room_shelf,   &ws_room_log,  &room_curves };
+static const struct ws_room *const rooms[] = { &ws_room_sink,  &room_evening, &room_bench,
+                                               &ws_room_shelf, &ws_room_log,  &room_curves };
 enum { ROOMS = sizeof rooms / sizeof *rooms };
 
 static const struct ws_room *room_of(enum ws_room_number number)
@@ -40,6 +37,7 @@ static const struct ws_room *room_of(enum ws_room_number number)
 
 void shell_go_round(struct ws_console *console)
 {
+    ws_log_ask_due(console);
     while (!console->quit && console->go != WS_ROOM_NONE) {
         console->at = console->go;
         console->go = WS_ROOM_NONE;

@@ -32,4 +32,8 @@ int ws_list_at(const struct ws_list *list);   /* -1: it is empty */
 int ws_list_row(const struct ws_list *list);  /* the cursor's row within the window */
 int ws_list_rows(const struct ws_list *list); /* rows it was drawn in last */
 
+/* Adds `text` to a line that is put together for a list: cleaned, cut to `columns` or filled up to
+ * them, and a blank behind it. */
+void ws_list_cell(char *line, size_t size, const char *text, int columns);
+
 #endif

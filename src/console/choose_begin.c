@@ -1,0 +1,179 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Beginning the run: what is new goes into the book, then the drive takes the plan. And taking up a
+ * run that was not finished. */
+#include <stdio.h>
+#include <string.h>
+
+#include "choose.h"
+
+struct keep_job {
+    struct choosing *c;
+    int64_t wall_ms;
+    enum ws_status status;
+};
+
+static void keep_job(struct ws_book *book, void *arg)
+{
+    struct keep_job *job = arg;
+
+    job->status = ws_choice_keep(book, &job->c->choice, job->wall_ms, &job->c->why);
+}
+
+/* ---- when there is too little ---- */
+
+struct short_job {
+    struct choosing *c;
+    struct ws_batch batch;
+    double asked_ml;
+    bool is_short;
+};
+
+static void short_job(struct ws_book *book, void *arg)
+{
+    struct short_job *job = arg;
+
+    job->is_short = ws_choice_short(book, &job->c->plan, &job->batch, &job->asked_ml);
+}
+
+bool choose_stock_take(struct choosing *c)
+{
+    struct short_job job = { .c = c };
+    char about[CHOOSE_LINE], ml[24];
+
+    ws_drive_book(c->console->drive, short_job, &job);
+    if (!job.is_short) {
+        ws_console_say(c->console, "it is not the bottle: esc, and change it");
+        return false;
+    }
+    if (c->rehearsal) {
+        ws_console_say(c->console, "a rehearsal writes nothing: take another bottle or none");
+        return false;
+    }
+    ws_volume_print(job.asked_ml, ml, sizeof ml);
+    snprintf(about, sizeof about,
+             "%s are asked. If there is more left than the book says: how much? The book's ledger "
+             "keeps the correction.",
+             ml);
+    if (!ws_shelf_stock_take(c->console, &ws_room_sink, about, &job.batch))
+        return false;
+    ws_choice_refresh(&c->choice, &job.batch);
+    return true;
+}
+
+/* The book refused the draw: a stock-take, or back to change something. True: try again. */
+static bool settle_short(struct choosing *c)
+{
+    static const char *const line[] = { "there is more left than the book says: a stock-take",
+                                        "take another bottle, dilution or fill" };
+    char what[CHOOSE_LINE], title[WS_MESSAGE_BYTES];
+    struct ws_pick pick = { .room = &ws_room_sink,
+                            .what = choose_what(c, what, sizeof what),
+                            .title = title,
+                            .about = "Nothing was begun, and nothing was drawn.",
+                            .line = line,
+                            .lines = 2 };
+
+    ws_text_copy(title, sizeof title, c->why.text);
+    return ws_pick(c->console, &pick) == WS_ANSWER_NEXT && pick.at == 0 && choose_stock_take(c);
+}
+
+/* ---- beginning ---- */
+
+static enum ws_status begin_once(struct choosing *c)
+{
+    struct keep_job job = { .c = c, .wall_ms = ws_console_wall_ms(c->console) };
+    int tank;
+
+    if (!c->rehearsal) {
+        ws_drive_book(c->console->drive, keep_job, &job);
+        if (job.status != WS_OK)
+            return job.status;
+    }
+    choose_work_out(c);
+    if (c->status != WS_OK)
+        return c->status;
+    return ws_drive_begin(c->console->drive, &c->plan, c->rehearsal, &tank, &c->why);
+}
+
+bool choose_begin(struct choosing *c)
+{
+    enum ws_status status;
+
+    do {
+        status = begin_once(c);
+    } while (status == WS_SHORT && settle_short(c));
+    if (status != WS_OK && status != WS_SHORT)
+        ws_console_say(c->console, "NOT BEGUN: %s", c->why.text);
+    return status == WS_OK;
+}
+
+/* ---- a run that was not finished ---- */
+
+struct minutes {
+    double value;
+};
+
+static enum ws_status accept_minutes(void *self, const struct ws_field *field, int *at,
+                                     struct ws_message *why)
+{
+    struct minutes *minutes = self;
+    int64_t away_ms;
+
+    *at = 0;
+    if (strcmp(field[0].text, "0") == 0) {
+        minutes->value = 0;
+        return WS_OK;
+    }
+    if (ws_time_read(field[0].text, &away_ms, NULL, why) != WS_OK)
+        return WS_BAD_INPUT;
+    minutes->value = (double)away_ms / 60000;
+    return WS_OK;
+}
+
+static void look_at_minutes(void *self, const struct ws_field *field, int at,
+                            struct ws_notes *notes)
+{
+    char words[96];
+    int64_t away_ms;
+
+    (void)self;
+    (void)at;
+    if (ws_time_read(field[0].text, &away_ms, NULL, NULL) != WS_OK)
+        return;
+    ws_time_words(away_ms, words, sizeof words);
+    ws_note(notes, false, "%s", words);
+}
+
+bool choose_resume(struct ws_console *console, int64_t run)
+{
+    struct ws_message why = { "" };
+    struct minutes minutes = { .value = -1 };
+    struct ws_field field[1] = {
+        { .label = "minutes away", .needed = true, .example = "3, or 2:40; 0: none" }
+    };
+    struct ws_ask page = {
+        .room = &ws_room_sink,
+        .what = "a run that was not finished",
+        .title = "How many minutes away?",
+        .about =
+            "The machine was off, and its clock can't be trusted. By any other clock: how long "
+            "since the last thing you did at this tank? Moments from then on are estimates.",
+        .field = field,
+        .fields = 1,
+        .accept = accept_minutes,
+        .look = look_at_minutes,
+        .self = &minutes
+    };
+    bool ask = false;
+    int tank;
+    enum ws_status status = ws_drive_resume(console->drive, run, -1, &ask, &tank, &why);
+
+    if (status == WS_OK && ask) {
+        if (ws_ask(console, &page) != WS_ANSWER_NEXT)
+            return false;
+        status = ws_drive_resume(console->drive, run, minutes.value, &ask, &tank, &why);
+    }
+    if (status != WS_OK)
+        ws_console_say(console, "%s", why.text);
+    return status == WS_OK && !ask;
+}

@@ -1,0 +1,254 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The pre-flight: line by line, each seen to and ticked, before anything is poured. The line that
+ * is due stands large on top in full; the list below shows how far it is. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "wetside/console/list.h"
+
+#include "choose.h"
+
+enum { DUE_LINES = 4, MEASURED = WS_PREFLIGHT_LINES };
+
+struct preflight {
+    struct choosing *c;
+    struct ws_preflight line[WS_PREFLIGHT_LINES + 1];
+    bool ticked[WS_PREFLIGHT_LINES + 1];
+    int lines;
+    struct ws_list *list;
+};
+
+static const char *mark_of(const struct preflight *p, int i)
+{
+    if (p->ticked[i])
+        return "[x] ";
+    switch (p->line[i].level) {
+    case WS_PREFLIGHT_STOP:
+        return "[STOP] ";
+    case WS_PREFLIGHT_WARN:
+        return "[!] ";
+    case WS_PREFLIGHT_ASK:
+        break;
+    }
+    return "[ ] ";
+}
+
+/* The developer's temperature is an earlier run's until it is measured again. */
+static void add_measure_again(struct preflight *p)
+{
+    const struct choosing *c = p->c;
+    int bath = ws_choice_developer(&c->choice);
+    char degrees[24];
+
+    if (!c->choice.as_then || bath < 0)
+        return;
+    ws_temperature_print(c->choice.bath_c[bath], c->console->scale, degrees, sizeof degrees);
+    p->line[p->lines] = (struct ws_preflight){ .level = WS_PREFLIGHT_ASK, .bath = bath };
+    snprintf(p->line[p->lines].text, sizeof p->line[0].text,
+             "%s measured now: %s, as it was then (else esc, and type what it is)",
+             c->plan.bath[bath].name, degrees);
+    p->lines++;
+}
+
+static bool show_lines(struct preflight *p, int at)
+{
+    char(*text)[400] = calloc((size_t)p->lines + 1, sizeof *text);
+    const char **line = calloc((size_t)p->lines + 1, sizeof *line);
+    enum ws_status status = WS_NO_MEMORY;
+
+    if (text != NULL && line != NULL) {
+        for (int i = 0; i < p->lines; i++) {
+            snprintf(text[i], sizeof text[i], "%s%s", mark_of(p, i), p->line[i].text);
+            line[i] = text[i];
+        }
+        status = ws_list_set(p->list, line, p->lines, at, ws_list_row(p->list));
+    }
+    free(line);
+    free(text);
+    return status == WS_OK;
+}
+
+/* The first line that is not ticked, from `from` on and around; -1: none. */
+static int next_open(const struct preflight *p, int from)
+{
+    for (int i = 0; i < p->lines; i++) {
+        int at = (from + i) % p->lines;
+
+        if (!p->ticked[at])
+            return at;
+    }
+    return -1;
+}
+
+static int ticks(const struct preflight *p)
+{
+    int n = 0;
+
+    for (int i = 0; i < p->lines; i++)
+        n += p->ticked[i];
+    return n;
+}
+
+static void draw(const struct preflight *p)
+{
+    struct ws_console *console = p->c->console;
+    int first, rows, y, x = ws_page_margin(), at = ws_list_at(p->list);
+    bool ready = next_open(p, 0) < 0, comfortable;
+    char what[CHOOSE_LINE];
+
+    erase();
+    snprintf(what, sizeof what, "%s   pre-flight, %d of %d",
+             p->c->rehearsal ? "rehearsal" : "new run", ticks(p), p->lines);
+    ws_console_head(console, &ws_room_sink, what);
+    ws_console_body(&first, &rows);
+    comfortable = rows >= 14;
+    y = first + comfortable;
+    if (ready) {
+        y += ws_draw_wrap(stdscr, y, x, COLS - 2 * x, rows < 3 ? rows : 3, WS_ROLE_LOUD,
+                          p->c->rehearsal
+                              ? "All is seen to. Enter: the rehearsal begins."
+                              : "All is seen to. Enter: to the first pour. The clock starts there, "
+                                "not yet.");
+    } else if (at >= 0) {
+        const struct ws_preflight *line = &p->line[at];
+        char text[400];
+
+        snprintf(text, sizeof text, "%s%s",
+                 line->level == WS_PREFLIGHT_STOP   ? "STOP: "
+                 : line->level == WS_PREFLIGHT_WARN ? "Mind: "
+                                                    : "",
+                 line->text);
+        y += ws_draw_wrap(stdscr, y, x, COLS - 2 * x, rows < DUE_LINES ? rows : DUE_LINES,
+                          WS_ROLE_LOUD, text);
+    }
+    y = y < first + comfortable + 3 && rows > 8 ? first + comfortable + 3 : y;
+    y += comfortable;
+    ws_list_draw(p->list, stdscr, y, x - 1, first + rows - y, COLS - x);
+    if (ready)
+        ws_console_keys(console, "enter: to the pour   esc: back to the sheet");
+    else if (at >= 0 && p->line[at].level == WS_PREFLIGHT_STOP)
+        ws_console_keys(console, "s: there is more in the bottle   esc: change it");
+    else
+        ws_console_keys(console, "space: seen to, next   up, down   esc: change something");
+}
+
+/* ---- a reason ---- */
+
+static void draw_below(struct ws_console *console, void *self)
+{
+    (void)console;
+    draw(self);
+}
+
+/* Why it goes on against a warning; kept with the run. */
+static enum ws_answer ask_reason(struct preflight *p, int at)
+{
+    struct ws_field field[1] = {
+        { .label = "reason", .needed = true, .example = "a test of half the stock" }
+    };
+    struct ws_ask page = { .room = &ws_room_sink,
+                           .title = "Why go on?",
+                           .about = p->line[at].text,
+                           .field = field,
+                           .fields = 1,
+                           .self = p,
+                           .below = draw_below };
+    char *reason = p->c->choice.reason;
+    size_t size = sizeof p->c->choice.reason, used;
+    enum ws_answer answer = ws_ask(p->c->console, &page);
+
+    if (answer != WS_ANSWER_NEXT)
+        return answer;
+    used = strlen(reason);
+    if (used > 0)
+        used += ws_text_copy(reason + used, size - used, "; ");
+    ws_text_copy(reason + used, size - used, field[0].text);
+    return answer;
+}
+
+/* ---- keys ---- */
+
+static enum ws_answer tick(struct preflight *p)
+{
+    int at = ws_list_at(p->list), next;
+
+    if (at < 0)
+        return WS_ANSWER_NEXT;
+    if (p->line[at].level == WS_PREFLIGHT_STOP) {
+        ws_console_say(p->c->console, "it can't go on like this: esc, and change it");
+        return WS_ANSWER_NEXT;
+    }
+    if (p->line[at].wants_reason && !p->ticked[at]) {
+        enum ws_answer answer = ask_reason(p, at);
+
+        if (answer == WS_ANSWER_LEAVE)
+            return answer;
+        if (answer == WS_ANSWER_BACK)
+            return WS_ANSWER_NEXT;
+    }
+    p->ticked[at] = !p->ticked[at] || p->line[at].wants_reason;
+    next = p->ticked[at] ? next_open(p, at) : at;
+    show_lines(p, next >= 0 ? next : at);
+    return WS_ANSWER_NEXT;
+}
+
+static void begin_lines(struct preflight *p)
+{
+    choose_work_out(p->c);
+    p->lines = p->c->status == WS_OK
+                   ? ws_setup_preflight(&p->c->setup, &p->c->plan, &p->c->at, p->line)
+                   : 0;
+    add_measure_again(p);
+    memset(p->ticked, 0, sizeof p->ticked);
+    show_lines(p, 0);
+}
+
+static enum ws_answer visit(struct preflight *p)
+{
+    struct ws_console *console = p->c->console;
+
+    while (!ws_console_leaving(console)) {
+        int at;
+        ws_key key;
+
+        draw(p);
+        key = ws_console_next(console);
+        at = ws_list_at(p->list);
+        if (key == WS_KEY_QUIT)
+            break;
+        if (ws_list_key(p->list, key))
+            continue;
+        if (key == WS_KEY_ESC)
+            return WS_ANSWER_BACK;
+        if (key == WS_KEY_ENTER && next_open(p, 0) < 0)
+            return WS_ANSWER_NEXT;
+        if (key == 's' && at >= 0 && p->line[at].level == WS_PREFLIGHT_STOP) {
+            if (choose_stock_take(p->c))
+                begin_lines(p);
+        } else if (key == ' ' || key == WS_KEY_ENTER) {
+            if (tick(p) == WS_ANSWER_LEAVE)
+                return WS_ANSWER_LEAVE;
+        }
+    }
+    return WS_ANSWER_LEAVE;
+}
+
+enum ws_answer choose_preflight(struct choosing *c)
+{
+    struct preflight *p = calloc(1, sizeof *p);
+    enum ws_answer answer = WS_ANSWER_LEAVE;
+
+    if (p == NULL)
+        return answer;
+    p->c = c;
+    p->list = ws_list_open();
+    c->choice.reason[0] = '\0';
+    if (p->list != NULL) {
+        begin_lines(p);
+        answer = c->status == WS_OK ? visit(p) : WS_ANSWER_BACK;
+    }
+    ws_list_close(p->list);
+    free(p);
+    return answer;
+}
