@@ -159,6 +159,7 @@ static void inversions_are_counted(void **state)
         assert_int_equal(cue->of, 4);
         assert_true(nth == 1 ? cue->due_ms == last_ms : cue->due_ms > last_ms);
         assert_true(cue->due_ms < CLOCK_MS + AT(1, 10));
+        assert_true(cue->until_ms > cue->due_ms);
         last_ms = cue->due_ms;
     }
     assert_int_equal(aid_tank_cue(&tank, WS_CUE_REST, 0, 1)->due_ms, CLOCK_MS + AT(1, 10));

@@ -220,6 +220,12 @@ static void a_start_that_is_set(void **state)
     aid_tank_hands(&tank, AT(10, 1));
     assert_int_equal(tank.session.record[0].first_liquid_ms, AT(10, 0));
     assert_int_equal(set_start(AT(10, 2), AT(12, 0)), WS_IGNORED); /* nothing waits */
+    /* The start was the developer's; the stop is poured when the hands are ready. */
+    aid_tank_wait(&tank, AT(19, 45));
+    assert_int_equal(aid_tank_press(&tank, AT(19, 50)), WS_OK);
+    assert_int_equal(tank.session.step, 1);
+    assert_non_null(aid_tank_just_said(&tank, WS_CUE_POUR_IN));
+    assert_int_equal(tank.session.start_due_ms, WS_NEVER);
 }
 
 /* Method: an undone pour keeps the start that was set. */

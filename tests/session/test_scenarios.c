@@ -294,6 +294,7 @@ static void sheets_go_in_and_out_in_order(void **state)
         assert_int_equal(in->of, 6);
         assert_int_equal(in->due_ms, zero_ms + k * 10 * S);
         assert_int_equal(out->index, k);
+        assert_int_equal(out->of, 6);
         assert_int_equal(out->due_ms, zero_ms + AT(7, 0) + k * 10 * S);
     }
     assert_int_equal(aid_tank_cue(&tank, WS_CUE_READY_TO_POUR, 1, 0)->due_ms, zero_ms + AT(6, 45));
