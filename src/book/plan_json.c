@@ -122,6 +122,7 @@ static const struct member plan_members[] = {
     MEMBER(BOOL, struct ws_plan, follow),
     MEMBER(REAL, struct ws_plan, room_c),
     MEMBER(INT64, struct ws_plan, halving_ms),
+    MEMBER(TEXT, struct ws_plan, reason),
 };
 
 struct members {

@@ -53,6 +53,8 @@ static enum ws_status check_texts(const struct ws_plan *plan, struct ws_message 
         status = ws_words_check("tank", plan->tank, false, why);
     if (status == WS_OK)
         status = ws_words_check("who", plan->who, false, why);
+    if (status == WS_OK)
+        status = ws_words_check("reason", plan->reason, false, why);
     for (int i = 0; i < plan->baths && status == WS_OK; i++) {
         status = ws_words_check("bath", plan->bath[i].name, false, why);
         for (int k = 0; k < plan->bath[i].parts && status == WS_OK; k++)
