@@ -17,7 +17,7 @@ enum {
     PANEL_COLUMNS = 64,  /* frame included */
     PANEL_MARGIN = 2,    /* from the frame to the text */
     TEXT_COLUMNS = 76,   /* longer lines of text are hard to read */
-    LEAST_PICK_ROWS = 3, /* of a list before explanations go */
+    LEAST_PICK_ROWS = 4, /* of a list before explanations go */
     COMFORTABLE_ROWS = 14
 };
 
@@ -74,6 +74,15 @@ static int lines_of(const char *text, int columns, int most)
     /* Breaking at blanks wastes some of each line. */
     lines = width <= columns ? 1 : 1 + (width + columns / 6) / columns;
     return lines < most ? lines : most;
+}
+
+/* A text of up to `most` lines that may be left out: all of it or nothing. */
+static void words_if(struct page *page, int spare, int most, const char *text)
+{
+    int lines = lines_of(text, page->columns, most + 1);
+
+    if (lines > 0 && lines <= spare && lines <= most)
+        words(page, most, WS_ROLE_QUIET, text);
 }
 
 static struct page page_begin(WINDOW *window, int first, int rows, int x)
@@ -148,9 +157,10 @@ static void draw_ask(const struct ws_ask *ask, struct ws_form *form, struct page
     if (comfortable)
         blank(&page);
     words(&page, spare > 1 ? TITLE_LINES : 1, WS_ROLE_LOUD, ask->title);
-    spare -= TITLE_LINES + (comfortable ? 3 : 0);
-    if (spare > 0)
-        words(&page, spare < ABOUT_LINES ? spare : ABOUT_LINES, WS_ROLE_QUIET, ask->about);
+    spare -= TITLE_LINES + (comfortable ? 4 : 0);
+    if (comfortable && ask->about != NULL && ask->title != NULL)
+        blank(&page);
+    words_if(&page, spare, ABOUT_LINES, ask->about);
     if (comfortable)
         blank(&page);
     drawn = ws_form_draw(form, page.window, page.y, page.x, left(&page), page.columns);
@@ -239,7 +249,7 @@ static bool take_suggestion(const struct ws_ask *ask, struct ws_form *form, ws_k
 static void say_keys(struct ws_console *console, const struct ws_ask *ask)
 {
     if (ask->fields > 1)
-        ws_console_keys(console, "enter: go on   down: next field   esc: back");
+        ws_console_keys(console, "enter: go on   esc: back   down: next field");
     else
         ws_console_keys(console, "enter: go on   esc: back");
 }
@@ -298,13 +308,14 @@ static void draw_pick(struct ws_console *console, const struct ws_pick *pick, st
         blank(&page);
     words(&page, spare > 1 ? TITLE_LINES : 1, WS_ROLE_LOUD, pick->title);
     spare -= TITLE_LINES;
-    if (spare > 0)
-        words(&page, spare < ABOUT_LINES ? spare : ABOUT_LINES, WS_ROLE_QUIET, pick->about);
+    if (rows >= COMFORTABLE_ROWS && pick->about != NULL && pick->about[0] != '\0')
+        blank(&page);
+    words_if(&page, spare, ABOUT_LINES, pick->about);
     if (rows >= COMFORTABLE_ROWS)
         blank(&page);
     ws_list_draw(list, stdscr, page.y, page.x - 1, left(&page), COLS - page.x);
     ws_console_keys(console,
-                    pick->keys != NULL ? pick->keys : "enter: this one   up, down   esc: back");
+                    pick->keys != NULL ? pick->keys : "enter: this one   esc: back   up, down");
 }
 
 enum ws_answer ws_pick(struct ws_console *console, struct ws_pick *pick)

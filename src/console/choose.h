@@ -37,6 +37,14 @@ struct question {
 /* Asks one after another, back and forth; NEXT after the last. */
 enum ws_answer choose_ask_all(struct choosing *c, const struct question *question, int questions);
 
+/* Which process, then its questions; NEXT when a run has begun. (choose_flow.c) */
+enum ws_answer choose_develop(struct choosing *c);
+/* Sheet, pre-flight, begin; back and forth between them. BACK: out of the sheet. */
+enum ws_answer choose_to_the_pour(struct choosing *c, bool sheet_first);
+/* An earlier run again: chosen from a list, or that one. (choose_repeat.c) */
+enum ws_answer choose_repeat(struct choosing *c);
+enum ws_answer choose_repeat_run(struct choosing *c, int64_t run);
+
 /* Makes the plan of the choice as it stands. */
 void choose_work_out(struct choosing *c);
 /* What beside the room's name says: `new run   question 3 of 8`. */

@@ -149,7 +149,7 @@ bool choose_resume(struct ws_console *console, int64_t run)
     struct ws_message why = { "" };
     struct minutes minutes = { .value = -1 };
     struct ws_field field[1] = {
-        { .label = "minutes away", .needed = true, .example = "3, or 2:40; 0: none" }
+        { .label = "minutes away", .columns = 12, .needed = true, .example = "3, or 2:40; 0: none" }
     };
     struct ws_ask page = {
         .room = &ws_room_sink,

@@ -98,10 +98,13 @@ enum ws_answer choose_new_bottle(struct choosing *c)
     const struct ws_batch *before = &c->choice.bottle[0][0].batch;
     struct ws_field field[BOTTLE_FIELDS] = {
         [LABEL] = { .label = "on the label",
+                    .columns = 40,
                     .needed = true,
                     .example =
                         "MQB concentrate; with a number or date, if there will be more of it" },
-        [VOLUME] = { .label = "how much is in it", .example = "250 ml; empty: not known" },
+        [VOLUME] = { .label = "how much is in it",
+                     .columns = 12,
+                     .example = "250 ml; empty: not known" },
     };
     struct ws_ask page = { .title = "Which bottle of developer?",
                            .about = "Every roll will be found again under its bottle, and the "
@@ -122,9 +125,10 @@ enum ws_answer choose_new_bottle(struct choosing *c)
 
 static enum ws_answer type_name(struct choosing *c, struct ws_choice_bottle *bottle)
 {
-    struct ws_field field[1] = {
-        { .label = "its name", .needed = true, .example = "the club's bottle of 3 March" }
-    };
+    struct ws_field field[1] = { { .label = "its name",
+                                   .columns = 40,
+                                   .needed = true,
+                                   .example = "the club's bottle of 3 March" } };
     struct ws_ask page = { .title = "Which bottle is it?",
                            .about = "It is written with the rolls by this name; what is left in it "
                                     "is not counted.",
@@ -259,15 +263,19 @@ static struct ws_batch *colon_bottle(struct choosing *c)
     return &c->choice.bottle[bath < 0 ? 0 : bath][0].batch;
 }
 
+/* In the millilitres of this tank, or of one as common as any: two ratios are told apart by what
+ * stands in the graduate. */
 static void print_meaning(const struct choosing *c, const char *words,
                           const struct ws_dilution *dilution, char *line, size_t size)
 {
-    char ratio[64], parts[CHOOSE_LINE];
-    double fill_ml = c->choice.fill_ml > 0 ? c->choice.fill_ml : 600;
+    char ratio[64], stock[24], total[24];
+    double fill_ml = c->choice.fill_ml > 0 ? c->choice.fill_ml : 600, part_ml[WS_PARTS] = { 0 };
 
     ws_dilution_print(dilution, ratio, sizeof ratio);
-    choose_parts_line(c, dilution, fill_ml, parts, sizeof parts);
-    snprintf(line, size, "%s, %s: %s", words, ratio, parts);
+    ws_dilution_split(dilution, fill_ml, part_ml, NULL);
+    ws_volume_print(part_ml[0], stock, sizeof stock);
+    ws_volume_print(fill_ml, total, sizeof total);
+    snprintf(line, size, "%s: %s in %s   (%s)", ratio, stock, total, words);
 }
 
 /* Once for each bottle: what a colon on it means. False: not told. */
@@ -347,6 +355,7 @@ enum ws_answer choose_dilution(struct choosing *c)
 {
     int bath = ws_choice_developer(&c->choice);
     struct ws_field field[1] = { { .label = "dilution",
+                                   .columns = 20,
                                    .needed = true,
                                    .example = "1+31 (one part of it, 31 of water), 1+1+100 (A, B, "
                                               "water), or stock (as it is)" } };

@@ -139,12 +139,16 @@ static enum ws_answer type_roll(struct choosing *c, const char *title, const cha
 {
     const char *format[WS_FORMATS + 1] = { NULL };
     struct ws_field field[ROLL_FIELDS] = {
-        [FILM] = { .label = "film", .needed = true, .example = "Tarn 125, as on the box" },
+        [FILM] = { .label = "film",
+                   .columns = 30,
+                   .needed = true,
+                   .example = "Tarn 125, as on the box" },
         [NUMBER] = { .label = "roll number",
+                     .columns = 20,
                      .needed = true,
                      .example = "2026-0143; any pattern of your own, it goes on the sleeve too" },
-        [FORMAT] = { .label = "format", .choice = format },
-        [EI] = { .label = "exposure index", .example = "125; empty: not stated" },
+        [FORMAT] = { .label = "format", .columns = 8, .choice = format },
+        [EI] = { .label = "exposure index", .columns = 8, .example = "125; empty: not stated" },
     };
     struct typing typing = { .c = c };
     struct ws_ask page = { .title = title,

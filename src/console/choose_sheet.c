@@ -228,10 +228,14 @@ static enum ws_answer change_bath(struct choosing *c, int i)
     const struct ws_bath *bath = &c->choice.process.bath[i];
     struct bath_page self = { .c = c, .bath = i };
     struct ws_field field[BATH_FIELDS] = {
-        [BATH_BOTTLE] = { .label = "bottle", .example = "F-009, as on the label; empty: none" },
-        [BATH_C] = { .label = "temperature", .example = "20.5C; empty: not measured" },
-        [BATH_AFTER] = { .label = "afterwards", .choice = self.after },
-        [BATH_TIME] = { .label = "time", .needed = true, .example = "5:00" },
+        [BATH_BOTTLE] = { .label = "bottle",
+                          .columns = 30,
+                          .example = "F-009, as on the label; empty: none" },
+        [BATH_C] = { .label = "temperature",
+                     .columns = 12,
+                     .example = "20.5C; empty: not measured" },
+        [BATH_AFTER] = { .label = "afterwards", .columns = 20, .choice = self.after },
+        [BATH_TIME] = { .label = "time", .columns = 12, .needed = true, .example = "5:00" },
     };
     struct ws_ask page = { .title = bath->name,
                            .field = field,
@@ -255,7 +259,9 @@ static enum ws_answer change_bath(struct choosing *c, int i)
 
 static enum ws_answer change_who(struct choosing *c)
 {
-    struct ws_field field[1] = { { .label = "by", .example = "initials, or a name" } };
+    struct ws_field field[1] = {
+        { .label = "by", .columns = 30, .example = "initials, or a name" }
+    };
     struct ws_ask page = { .title = "Who develops?", .field = field, .fields = 1 };
     enum ws_answer answer;
     char what[CHOOSE_LINE];

@@ -89,9 +89,10 @@ static enum ws_answer ask_fill(struct choosing *c, int fields)
 {
     struct ws_field field[FILL_FIELDS] = {
         [FILL] = { .label = "fill",
+                   .columns = 12,
                    .needed = true,
                    .example = "500, or 0.5 l; a bare number is ml" },
-        [TANK_NAME] = { .label = "tank", .example = "tank A; empty: no name" },
+        [TANK_NAME] = { .label = "tank", .columns = 30, .example = "tank A; empty: no name" },
     };
     struct ws_ask page = {
         .title = "How much fills the tank?",
@@ -172,11 +173,23 @@ static enum ws_status accept_tank(void *self, const struct ws_field *field, int 
 static enum ws_answer add_tank(struct choosing *c, struct tank_job *job)
 {
     struct ws_field field[NEW_FIELDS] = {
-        [NAME] = { .label = "what it is called", .needed = true, .example = "tank A, two reels" },
-        [REELS] = { .label = "reels it takes", .needed = true, .example = "2; 0 for a tray" },
-        [EACH_135] = { .label = "fill for one 135", .example = "290 ml; empty: not known" },
-        [EACH_120] = { .label = "fill for one 120", .example = "590 ml; empty: not known" },
-        [MOST] = { .label = "full to the lid", .example = "640 ml; empty: not known" },
+        [NAME] = { .label = "what it is called",
+                   .columns = 30,
+                   .needed = true,
+                   .example = "tank A, two reels" },
+        [REELS] = { .label = "reels it takes",
+                    .columns = 6,
+                    .needed = true,
+                    .example = "2; 0 for a tray" },
+        [EACH_135] = { .label = "fill for one 135",
+                       .columns = 12,
+                       .example = "290 ml; empty: not known" },
+        [EACH_120] = { .label = "fill for one 120",
+                       .columns = 12,
+                       .example = "590 ml; empty: not known" },
+        [MOST] = { .label = "full to the lid",
+                   .columns = 12,
+                   .example = "640 ml; empty: not known" },
     };
     struct new_tank new_tank = { .c = c, .job = job };
     struct ws_ask page = { .title = "What is the tank like?",

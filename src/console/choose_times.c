@@ -99,8 +99,11 @@ enum ws_answer choose_printed(struct choosing *c)
 {
     const struct ws_bath *bath = developer_of(c);
     struct ws_field field[PRINTED_FIELDS] = {
-        [TIME] = { .label = "time", .needed = true, .example = "6:30, or 6 1/2 min, or 390s" },
-        [AT] = { .label = "at", .needed = true, .example = "20C, or 68F" },
+        [TIME] = { .label = "time",
+                   .columns = 12,
+                   .needed = true,
+                   .example = "6:30, or 6 1/2 min, or 390s" },
+        [AT] = { .label = "at", .columns = 12, .needed = true, .example = "20C, or 68F" },
     };
     struct ws_ask page = { .title = "Which time is printed, at which temperature?",
                            .about = "Read the box or the data sheet, for this film, this developer "
@@ -163,7 +166,7 @@ enum ws_answer choose_now(struct choosing *c)
 {
     int i = ws_choice_developer(&c->choice);
     struct ws_field field[1] = {
-        { .label = "it is at", .needed = true, .example = "20.5, or 20.5C, or 69F" }
+        { .label = "it is at", .columns = 12, .needed = true, .example = "20.5, or 20.5C, or 69F" }
     };
     struct ws_ask page = { .title = "How warm is the developer now?",
                            .about = "Measure it, diluted and ready to be poured. The time follows "
@@ -205,7 +208,9 @@ static void look_at_time(void *self, const struct ws_field *field, int at, struc
 
 enum ws_answer choose_time(struct choosing *c)
 {
-    struct ws_field field[1] = { { .label = "time", .needed = true, .example = "9:30" } };
+    struct ws_field field[1] = {
+        { .label = "time", .columns = 12, .needed = true, .example = "9:30" }
+    };
     struct ws_ask page = { .title = "How long is it to be developed?",
                            .about = "For this run only; times at other temperatures keep their "
                                     "relation. One change at a time, about a tenth, is what tells "
@@ -293,9 +298,18 @@ static void look_at_baths(void *self, const struct ws_field *field, int at, stru
 enum ws_answer choose_baths(struct choosing *c)
 {
     struct ws_field field[BATH_FIELDS] = {
-        [STOP] = { .label = "stop", .text = "0:30", .example = "0:30; empty: no such bath" },
-        [FIXER] = { .label = "fixer", .text = "5:00", .example = "5:00, as the bottle says" },
-        [WASH] = { .label = "wash", .text = "10:00", .example = "10:00; empty: no such bath" },
+        [STOP] = { .label = "stop",
+                   .columns = 12,
+                   .text = "0:30",
+                   .example = "0:30; empty: no such bath" },
+        [FIXER] = { .label = "fixer",
+                    .columns = 12,
+                    .text = "5:00",
+                    .example = "5:00, as the bottle says" },
+        [WASH] = { .label = "wash",
+                   .columns = 12,
+                   .text = "10:00",
+                   .example = "10:00; empty: no such bath" },
     };
     struct ws_ask page = { .title = "How long in stop, fixer and wash?",
                            .about = "Common practice stands there: read the bottles for yours. "

@@ -87,9 +87,15 @@ static void go_there(struct ws_form *form)
     to_end(form);
 }
 
+/* How wide a field is shown, when there is room for `columns`. */
+static int width_of(const struct ws_field *field, int columns)
+{
+    return field->columns > 0 && field->columns < columns ? field->columns : columns;
+}
+
 static FIELD *make_entry(const struct ws_field *field, int row, int columns)
 {
-    FIELD *entry = new_field(1, columns, row, 0, 0, 0);
+    FIELD *entry = new_field(1, width_of(field, columns), row, 0, 0, 0);
     char clean[WS_FIELD_BYTES];
 
     if (entry == NULL)
@@ -144,6 +150,7 @@ static void draw_row(struct ws_form *form, WINDOW *window, int i, int y, int x, 
     int from = x + form->label_columns + LABEL_GAP;
     bool here = i == form->at;
 
+    columns = width_of(&form->field[i], columns);
     ws_draw_text(window, y, x, form->label_columns, here ? WS_ROLE_LOUD : WS_ROLE_PLAIN,
                  form->field[i].label);
     ws_draw_text(window, y, from - BRACKET, BRACKET, WS_ROLE_PLAIN, "[");

@@ -128,9 +128,9 @@ static void draw(const struct preflight *p)
     if (ready)
         ws_console_keys(console, "enter: to the pour   esc: back to the sheet");
     else if (at >= 0 && p->line[at].level == WS_PREFLIGHT_STOP)
-        ws_console_keys(console, "s: there is more in the bottle   esc: change it");
+        ws_console_keys(console, "esc: change it   s: there is more in the bottle");
     else
-        ws_console_keys(console, "space: seen to, next   up, down   esc: change something");
+        ws_console_keys(console, "space: seen to, next   esc: change   up, down");
 }
 
 /* ---- a reason ---- */

@@ -146,18 +146,26 @@ bool ws_shelf_add(struct ws_console *console, const struct ws_room *room, enum w
 {
     const char *kind[WS_BATCH_KINDS + 1] = { NULL }, *bath[WS_BATH_KINDS + 1] = { NULL };
     struct ws_field field[ADD_FIELDS] = {
-        [NUMBER] = { .label = "on the label", .needed = true, .example = "MQB-014" },
+        [NUMBER] = { .label = "on the label", .columns = 24, .needed = true, .example = "MQB-014" },
         [WHAT] = { .label = "what is in it",
+                   .columns = 40,
                    .needed = true,
                    .example = "metol-quinol-borax stock" },
-        [KIND] = { .label = "it is a", .choice = kind, .example = "a concentrate is bought" },
-        [USE] = { .label = "used as", .choice = bath },
+        [KIND] = { .label = "it is a",
+                   .columns = 18,
+                   .choice = kind,
+                   .example = "a concentrate is bought" },
+        [USE] = { .label = "used as", .columns = 16, .choice = bath },
         [MADE] = { .label = "mixed or opened",
+                   .columns = 14,
                    .example = "2026-03-14, or today; empty: not known" },
-        [VOLUME] = { .label = "how much", .example = "1 l, or 740 ml; empty: not known" },
+        [VOLUME] = { .label = "how much",
+                     .columns = 12,
+                     .example = "1 l, or 740 ml; empty: not known" },
         [LEAST] = { .label = "least for a roll",
+                    .columns = 12,
                     .example = "100 ml of it, by your own experience; empty: not set" },
-        [WHO] = { .label = "mixed by", .example = "initials" },
+        [WHO] = { .label = "mixed by", .columns = 20, .example = "initials" },
         [NOTE] = { .label = "note", .example = "full to the brim, brown glass" },
     };
     struct adding adding = { .console = console, .batch = out };
@@ -228,7 +236,7 @@ bool ws_shelf_stock_take(struct ws_console *console, const struct ws_room *room,
                          struct ws_batch *batch)
 {
     struct ws_field field[2] = {
-        { .label = "left in it", .needed = true, .example = "650 ml" },
+        { .label = "left in it", .columns = 12, .needed = true, .example = "650 ml" },
         { .label = "reason", .needed = true, .example = "measured it" },
     };
     struct taking taking = { .console = console, .batch = batch };

@@ -17,6 +17,7 @@ struct ws_field {
     const char *label;
     const char *example; /* shown while the cursor is in this field; may be null */
     bool needed;         /* must not be left empty */
+    int columns;         /* how wide it is shown where there is room; 0: as wide as can be */
     /* Null: anything may be typed. Else it is one of these, ended by a null: space and the arrows
      * go through them, a typed letter goes to the next one that begins with it. */
     const char *const *choice;
