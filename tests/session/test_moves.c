@@ -143,7 +143,9 @@ static void ends_of_other_baths(void **state)
     in_developer();
     assert_int_equal(aid_tank_end(&tank, CLOCK_MS + MIN, 2, AT(7, 0), WS_BY_HAND), WS_OK);
     assert_int_equal(tank.session.record[2].time_ms, AT(7, 0));
+    assert_true(tank.session.record[2].moved);
     assert_int_equal(tank.session.record[0].time_ms, AT(9, 30));
+    assert_false(tank.session.record[0].moved);
     aid_tank_hands(&tank, CLOCK_MS + AT(11, 0));
     assert_int_equal(tank.session.step, 2);
     assert_int_equal(tank.session.span.end_ms - tank.session.span.clock_ms, AT(7, 0));
@@ -273,6 +275,21 @@ static void a_bath_is_put_in(void **state)
     assert_int_equal(aid_tank_count(&tank, WS_CUE_POUR_OUT, WS_BATHS), 1);
 }
 
+/* Method: a bath put in after EMPTY was pressed: that press can't be taken back any more, since the
+ * bath that would wait again is another. */
+static void undo_does_not_reach_behind_a_bath_put_in(void **state)
+{
+    (void)state;
+    in_developer();
+    aid_tank_wait(&tank, CLOCK_MS + AT(9, 26));
+    assert_int_equal(aid_tank_press(&tank, CLOCK_MS + AT(9, 28)), WS_OK);
+    assert_int_equal(insert(CLOCK_MS + AT(9, 30), WS_BATH_WASH, MIN), WS_OK);
+    assert_int_equal(aid_tank_undo(&tank, CLOCK_MS + AT(9, 32)), WS_IGNORED);
+    assert_int_equal(tank.session.step, 1);
+    assert_int_equal(ws_session_bath_at(&tank.session, 1), WS_BATHS);
+    assert_int_equal(tank.session.stage, WS_STAGE_WAITING);
+}
+
 /* Method: as many as there is room for, and then no more. */
 static void only_so_many_baths_are_put_in(void **state)
 {
@@ -333,7 +350,9 @@ static void a_long_rest_calls_back(void **state)
     cue = aid_tank_just_said(&tank, WS_CUE_COME_BACK);
     assert_non_null(cue);
     assert_int_equal(cue->value_ms, ready_ms);
+    assert_true(cue->wants_hand);
     assert_true(aid_tank_view(&tank, ready_ms - AT(1, 0)).wants_hand);
+    assert_int_equal(aid_tank_view(&tank, ready_ms - AT(1, 0)).asked_ms, ready_ms - AT(2, 0));
     assert_int_equal(aid_tank_press(&tank, ready_ms - AT(1, 0)), WS_OK);
     assert_false(aid_tank_view(&tank, ready_ms - 50 * S).wants_hand);
     assert_int_equal(tank.session.step, 0);
@@ -639,6 +658,7 @@ int main(void)
         cmocka_unit_test(a_start_that_is_set),
         cmocka_unit_test(undo_keeps_a_start_that_is_set),
         cmocka_unit_test(a_bath_is_put_in),
+        cmocka_unit_test(undo_does_not_reach_behind_a_bath_put_in),
         cmocka_unit_test(only_so_many_baths_are_put_in),
         cmocka_unit_test(putting_in_a_stop_does_not_stop_the_gap),
         cmocka_unit_test(a_long_rest_calls_back),

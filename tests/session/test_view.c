@@ -124,6 +124,7 @@ static void getting_ready_and_over(void **state)
     assert_int_equal(view.left_ms, 0);
     assert_int_equal(view.over_ms, 0);
     view = at(CLOCK_MS + AT(4, 57));
+    assert_true(view.wants_hand);
     assert_int_equal(view.over_ms, 7 * S);
     assert_int_equal(view.asked_ms, CLOCK_MS + AT(4, 50));
     assert_int_equal(view.pour_out_ms, CLOCK_MS + AT(4, 50));
