@@ -7,7 +7,7 @@
 
 #include "keep.h"
 #include "sql.h"
-#include "wetside/book/roll.h"
+#include "wetside/book/run.h"
 #include "wetside/calc/units.h"
 #include "words.h"
 
@@ -239,4 +239,94 @@ enum ws_status ws_roll_corrections(struct ws_book *book, int64_t row,
         to->wall_ms = ws_sql_int(&sql, 4);
     }
     return ws_sql_end(&sql, NULL);
+}
+
+/* ---- a roll that was in another tank ----------------------------------------------------------
+ */
+
+/* The roll's number, if it is in the book. */
+static enum ws_status number_of(struct ws_book *book, int64_t roll, char number[WS_NUMBER],
+                                struct ws_message *why)
+{
+    struct ws_roll is;
+    enum ws_status status = ws_roll_get(book, roll, &is);
+
+    if (status == WS_OK)
+        memcpy(number, is.number, WS_NUMBER);
+    else if (status == WS_NOT_FOUND)
+        ws_fail(why, status, "no such roll in the book");
+    return status;
+}
+
+static enum ws_status is_in_run(struct ws_book *book, int64_t row, int64_t roll, bool *is,
+                                struct ws_message *why)
+{
+    struct ws_sql sql;
+
+    ws_sql_open(&sql, book, "SELECT roll FROM place WHERE run = ? AND roll = ?");
+    ws_sql_put_int(&sql, row);
+    ws_sql_put_int(&sql, roll);
+    *is = ws_sql_row(&sql);
+    return ws_sql_end(&sql, why);
+}
+
+static enum ws_status put_in_place(struct ws_book *book, int64_t row, int64_t was, int64_t is,
+                                   struct ws_message *why)
+{
+    struct ws_roll roll;
+    struct ws_sql sql;
+    enum ws_status status = ws_roll_get(book, is, &roll);
+
+    if (status != WS_OK)
+        return status;
+    ws_sql_open(&sql, book, "UPDATE place SET roll = ?3, rolls = ?4 WHERE run = ?1 AND roll = ?2");
+    ws_sql_put_int(&sql, row);
+    ws_sql_put_int(&sql, was);
+    ws_sql_put_int(&sql, is);
+    ws_sql_put_double(&sql, ws_format_rolls(roll.format));
+    status = ws_sql_done(&sql, why);
+    if (status == WS_OK)
+        status = ws_roll_derive(book, was, why);
+    return status == WS_OK ? ws_roll_derive(book, is, why) : status;
+}
+
+static enum ws_status correct_place(struct ws_book *book, int64_t row, int64_t was, int64_t is,
+                                    const char *reason, int64_t wall_ms, struct ws_message *why)
+{
+    char old[WS_NUMBER], new[WS_NUMBER];
+    bool was_in, is_in;
+    enum ws_status status;
+
+    status = number_of(book, was, old, why);
+    if (status == WS_OK)
+        status = number_of(book, is, new, why);
+    if (status == WS_OK)
+        status = is_in_run(book, row, was, &was_in, why);
+    if (status == WS_OK)
+        status = is_in_run(book, row, is, &is_in, why);
+    if (status != WS_OK)
+        return status;
+    if (!was_in)
+        return ws_fail(why, WS_NOT_FOUND, "roll %s was not in run %lld", old, (long long)row);
+    if (is_in)
+        return ws_fail(why, WS_EXISTS, "roll %s is in run %lld already", new, (long long)row);
+    status = put_in_place(book, row, was, is, why);
+    if (status == WS_OK)
+        status = ws_correction_keep(book, "place", row, "roll", old, new, reason, wall_ms, why);
+    return status;
+}
+
+enum ws_status ws_run_correct_roll(struct ws_book *book, int64_t row, int64_t was, int64_t is,
+                                   const char *reason, int64_t wall_ms, struct ws_message *why)
+{
+    char because[WS_REMARK];
+    enum ws_status status;
+
+    status = ws_words_need("reason", reason == NULL ? "" : reason, "the sleeve says so", because,
+                           sizeof because, why);
+    if (status == WS_OK)
+        status = ws_sql_begin(book, why);
+    if (status != WS_OK)
+        return status;
+    return ws_sql_commit(book, correct_place(book, row, was, is, because, wall_ms, why), why);
 }

@@ -197,6 +197,19 @@ static enum ws_status failed_to_make(const char *name, int error, struct ws_mess
     return ws_fail(why, status, "%s: can't be made: %s", name, strerror(error));
 }
 
+/* A new folder is lost in a power cut while the one above it has not reached the disk. */
+static void sync_above(const char *folder)
+{
+    char *above = folder_of(folder);
+    int fd = above == NULL ? -1 : open(above, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+
+    if (fd >= 0) {
+        fsync(fd); /* some file systems can't, and then need not */
+        close(fd);
+    }
+    free(above);
+}
+
 static enum ws_status make_folders(char *folder, struct ws_message *why)
 {
     for (char *at = folder + 1;; at++) {
@@ -205,7 +218,9 @@ static enum ws_status make_folders(char *folder, struct ws_message *why)
         if (kept != '/' && kept != '\0')
             continue;
         *at = '\0';
-        if (mkdir(folder, 0700) != 0 && errno != EEXIST && access(folder, F_OK) != 0)
+        if (mkdir(folder, 0700) == 0)
+            sync_above(folder);
+        else if (errno != EEXIST && access(folder, F_OK) != 0)
             return failed_to_make(folder, errno, why);
         *at = kept;
         if (kept == '\0')

@@ -2,9 +2,11 @@
 /* A file layer for SQLite that fails when a test wants it to. */
 #include "fault_vfs.h"
 
+#include <fcntl.h>
 #include <sqlite3.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 static sqlite3_vfs *real_vfs, fault_vfs;
 static struct {
@@ -12,9 +14,18 @@ static struct {
     int nth, result, calls;
 } fault;
 
+/* What is safely on the disk of one file. */
+static struct kept {
+    char name[512];
+    void *bytes;
+    sqlite3_int64 size;
+} kept[16];
+static int keeps, cut_at;
+
 struct fault_file {
     sqlite3_file base;
     sqlite3_file *real;
+    struct kept *kept;
 };
 
 static sqlite3_file *real_of(sqlite3_file *file)
@@ -42,6 +53,64 @@ int fault_calls(void)
     return fault.calls;
 }
 
+/* ---- a power cut ----------------------------------------------------------------------------- */
+
+static struct kept *find_kept(const char *name)
+{
+    for (int i = 0; i < keeps; i++)
+        if (strcmp(kept[i].name, name) == 0)
+            return &kept[i];
+    return NULL;
+}
+
+/* From now on what the file holds at this moment is what a cut leaves of it. */
+static void keep(struct kept *of, sqlite3_file *real)
+{
+    free(of->bytes);
+    of->bytes = NULL;
+    of->size = 0;
+    real->pMethods->xFileSize(real, &of->size);
+    if (of->size > 0 && (of->bytes = malloc((size_t)of->size)) != NULL)
+        real->pMethods->xRead(real, of->bytes, (int)of->size, 0);
+}
+
+static struct kept *begin_keeping(const char *name, sqlite3_file *real)
+{
+    struct kept *of = find_kept(name);
+
+    if (of != NULL || keeps == (int)(sizeof kept / sizeof kept[0]))
+        return of;
+    of = &kept[keeps++];
+    strncpy(of->name, name, sizeof of->name - 1);
+    keep(of, real);
+    return of;
+}
+
+void fault_cut(void)
+{
+    for (int i = 0; i < keeps; i++) {
+        int fd = open(kept[i].name, O_WRONLY | O_CLOEXEC);
+
+        if (fd < 0)
+            continue;
+        if (ftruncate(fd, 0) != 0 || write(fd, kept[i].bytes, (size_t)kept[i].size) < 0)
+            _exit(3);
+        close(fd);
+    }
+    _exit(0);
+}
+
+void fault_cut_at(int nth)
+{
+    cut_at = nth;
+}
+
+static void count_to_cut(void)
+{
+    if (cut_at > 0 && --cut_at == 0)
+        fault_cut();
+}
+
 /* ---- a file ---------------------------------------------------------------------------------- */
 
 static int f_close(sqlite3_file *file)
@@ -62,6 +131,7 @@ static int f_write(sqlite3_file *file, const void *from, int amount, sqlite3_int
 {
     int result = due(FAULT_WRITE);
 
+    count_to_cut();
     return result != SQLITE_OK ? result
                                : real_of(file)->pMethods->xWrite(real_of(file), from, amount, at);
 }
@@ -73,9 +143,15 @@ static int f_truncate(sqlite3_file *file, sqlite3_int64 size)
 
 static int f_sync(sqlite3_file *file, int flags)
 {
+    struct kept *of = ((struct fault_file *)file)->kept;
     int result = due(FAULT_SYNC);
 
-    return result != SQLITE_OK ? result : real_of(file)->pMethods->xSync(real_of(file), flags);
+    count_to_cut();
+    (void)flags;
+    /* The disk itself need not wait: what a cut leaves is kept here. */
+    if (result == SQLITE_OK && of != NULL)
+        keep(of, real_of(file));
+    return result;
 }
 
 static int f_size(sqlite3_file *file, sqlite3_int64 *size)
@@ -172,6 +248,7 @@ static int v_open(sqlite3_vfs *vfs, const char *name, sqlite3_file *file, int fl
     }
     file->pMethods = &methods;
     ((struct fault_file *)file)->real = real;
+    ((struct fault_file *)file)->kept = name == NULL ? NULL : begin_keeping(name, real);
     return SQLITE_OK;
 }
 
@@ -183,11 +260,21 @@ void fault_begin(void)
     fault_vfs.szOsFile = sizeof(struct fault_file);
     fault_vfs.xOpen = v_open;
     fault_set(FAULT_NONE, 0, 0);
+    for (int i = 0; i < keeps; i++) {
+        free(kept[i].bytes);
+        kept[i].bytes = NULL;
+    }
+    keeps = cut_at = 0;
     sqlite3_vfs_register(&fault_vfs, 1);
 }
 
 void fault_end(void)
 {
     sqlite3_vfs_unregister(&fault_vfs);
+    for (int i = 0; i < keeps; i++) {
+        free(kept[i].bytes);
+        kept[i].bytes = NULL;
+    }
+    keeps = 0;
     sqlite3_vfs_register(real_vfs, 1);
 }

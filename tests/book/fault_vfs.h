@@ -12,6 +12,12 @@ void fault_end(void);
 /* The `nth` call (1: the next) of that kind, and all after it, give `result` (SQLITE_FULL,
  * SQLITE_IOERR_FSYNC, ...); of opens, those that make a file. */
 void fault_set(enum fault_what what, int nth, int result);
+/* A power cut: every file is what it was when it was last synced, and the process ends at once with
+ * status 0, so that nothing is closed. */
+void fault_cut(void);
+/* Cuts the power in place of the `nth` write or sync from now on. */
+void fault_cut_at(int nth);
+
 /* How many calls of that kind there were since fault_set. */
 int fault_calls(void);
 

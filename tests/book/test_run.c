@@ -455,6 +455,52 @@ static void test_lists_of_runs(void **state)
     aid_is(ws_run_plan(book, 99, &plan, aid_why()), WS_NOT_FOUND);
 }
 
+/* Method: a closed run turns out to have held the other of two rolls. The histories change places,
+ * the batch has seen as much film as before, the ledger is the same, and the old roll is kept. */
+static void test_another_roll_was_in_the_tank(void **state)
+{
+    struct ws_batch batch = aid_batch(book, "MQB-014", 740);
+    struct ws_roll wrong = aid_roll(book, "2026-0151", "Tarn 125");
+    struct ws_roll right = aid_roll(book, "2026-0150", "Tarn 125");
+    struct ws_stamp stamp = aid_stamp(900000);
+    struct ws_roll_line line[4];
+    struct ws_run_line run[2];
+    int64_t row;
+    int n;
+
+    (void)state;
+    aid_plan(&plan, &batch, NULL);
+    aid_place(&plan, &wrong);
+    row = keep(7000);
+    aid_hands(book, row, &plan, INT64_MAX - 1);
+    aid_ok(ws_run_close(book, row, NULL, &stamp, aid_why()));
+    aid_is(ws_run_correct_roll(book, row, right.row, wrong.row, "x", 9, aid_why()), WS_NOT_FOUND);
+    aid_is(ws_run_correct_roll(book, row, wrong.row, wrong.row, "x", 9, aid_why()), WS_EXISTS);
+    aid_is(ws_run_correct_roll(book, row, wrong.row, 99, "x", 9, aid_why()), WS_NOT_FOUND);
+    aid_is(ws_run_correct_roll(book, row, wrong.row, right.row, "", 9, aid_why()), WS_BAD_INPUT);
+    aid_ok(ws_run_correct_roll(book, row, wrong.row, right.row, "the sleeve says so", 950000,
+                               aid_why()));
+    aid_ok(ws_run_of_roll(book, right.row, run, 2, &n));
+    assert_int_equal(n, 1);
+    assert_string_equal(run[0].rolls, "2026-0150");
+    aid_ok(ws_run_of_roll(book, wrong.row, run, 2, &n));
+    assert_int_equal(n, 0);
+    aid_ok(ws_roll_get(book, wrong.row, &wrong));
+    assert_false(wrong.developed);
+    aid_ok(ws_roll_queue(book, line, 4, &n));
+    assert_int_equal(n, 1);
+    assert_string_equal(line[0].number, "2026-0151");
+    aid_ok(ws_batch_rolls(book, batch.row, line, 4, &n));
+    assert_int_equal(n, 1);
+    assert_string_equal(line[0].number, "2026-0150");
+    ws_assert_near(find_batch("MQB-014").rolls, 1, 0);
+    ws_assert_near(find_batch("MQB-014").left_ml, 590, 0);
+    assert_int_equal(count("SELECT count(*) FROM correction WHERE what = 'place' AND old ="
+                           " '2026-0151' AND new = '2026-0150' AND wall_ms = 950000"
+                           " AND reason = 'the sleeve says so'"),
+                     1);
+}
+
 /* Method: the fixer is asked for the rolls it has seen; a bath used twice in a run counts once, and
  * a corrected format changes the area. */
 static void test_what_a_batch_has_seen(void **state)
@@ -505,12 +551,19 @@ static void test_a_spoiled_plan(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        TEST(test_keeping),          TEST(test_keeping_twice),
-        TEST(test_too_little_left),  TEST(test_an_unknown_volume),
-        TEST(test_plans_refused),    TEST(test_a_finished_run),
-        TEST(test_runs_given_up),    TEST(test_the_journal),
-        TEST(test_an_unknown_entry), TEST(test_a_journal_that_cannot_be_followed),
-        TEST(test_lists_of_runs),    TEST(test_what_a_batch_has_seen),
+        TEST(test_keeping),
+        TEST(test_keeping_twice),
+        TEST(test_too_little_left),
+        TEST(test_an_unknown_volume),
+        TEST(test_plans_refused),
+        TEST(test_a_finished_run),
+        TEST(test_runs_given_up),
+        TEST(test_the_journal),
+        TEST(test_an_unknown_entry),
+        TEST(test_a_journal_that_cannot_be_followed),
+        TEST(test_lists_of_runs),
+        TEST(test_another_roll_was_in_the_tank),
+        TEST(test_what_a_batch_has_seen),
         TEST(test_a_spoiled_plan),
     };
 

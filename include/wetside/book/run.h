@@ -53,6 +53,13 @@ enum ws_status ws_run_list(struct ws_book *book, bool all, int64_t offset, struc
 /* The runs of a roll, latest first. */
 enum ws_status ws_run_of_roll(struct ws_book *book, int64_t roll, struct ws_run_line *out,
                               int room, int *n);
+/* The sleeve shows that another roll of the book was in that tank: puts roll `is` in the place of
+ * roll `was`, and keeps that it was there, the moment and the reason. Both rolls' runs, states and
+ * verdicts due follow; the frozen plan and the ledger stay as they are. WS_NOT_FOUND when `was` is
+ * not in the run, WS_EXISTS when `is` is in it already. */
+enum ws_status ws_run_correct_roll(struct ws_book *book, int64_t row, int64_t was, int64_t is,
+                                   const char *reason, int64_t wall_ms, struct ws_message *why);
+
 /* A new owner: raises the run's epoch and gives it. */
 enum ws_status ws_run_own(struct ws_book *book, int64_t row, int64_t *epoch,
                           struct ws_message *why);
