@@ -70,7 +70,8 @@ static void remove_folder(const struct folder *folder)
 
 /* ---- a run to play ---- */
 
-/* Puts the next rolls that wait in place of those that were in the tank, the same film first. */
+/* Puts the next rolls that wait in place of those that were in the tank: of the same film, or if
+ * none waits of any. */
 static enum ws_status load_waiting(struct ws_book *book, struct ws_plan *plan,
                                    struct ws_message *why)
 {
@@ -82,7 +83,7 @@ static enum ws_status load_waiting(struct ws_book *book, struct ws_plan *plan,
     if (line == NULL)
         return ws_fail(why, WS_NO_MEMORY, "no memory for the demo");
     status = ws_roll_queue(book, line, ROOM, &n);
-    for (int pass = 0; status == WS_OK && pass < 2; pass++) {
+    for (int pass = 0; status == WS_OK && pass < 2 && filled == 0; pass++) {
         for (int i = 0; i < n && filled < plan->places; i++) {
             struct ws_place *place = &plan->place[filled];
             struct ws_roll roll;
@@ -109,24 +110,51 @@ static enum ws_status load_waiting(struct ws_book *book, struct ws_plan *plan,
     return WS_OK;
 }
 
-/* The latest run once more, with the next rolls: what a person does who repeats one. */
+static bool has_cycles(const struct ws_plan *plan)
+{
+    for (int i = 0; i < plan->baths; i++)
+        if (plan->bath[i].kind == WS_BATH_DEVELOPER && plan->bath[i].agitation.rhythm == WS_CYCLES)
+            return true;
+    return false;
+}
+
+/* The latest run with agitation cycles, since that has most to show; else the latest. */
+static enum ws_status find_run(struct ws_book *book, struct ws_plan *plan, struct ws_message *why)
+{
+    enum { ROOM = 16 };
+    struct ws_run_line *run = malloc(ROOM * sizeof *run);
+    int n = 0;
+    enum ws_status status;
+
+    if (run == NULL)
+        return ws_fail(why, WS_NO_MEMORY, "no memory for the demo");
+    status = ws_run_list(book, true, 0, run, ROOM, &n);
+    if ((status != WS_OK && status != WS_MORE) || n == 0)
+        status = ws_fail(why, WS_NOT_FOUND, "the demo has no run to repeat");
+    else
+        status = WS_OK;
+    for (int i = 0; status == WS_OK && i < n; i++) {
+        status = ws_run_plan(book, run[i].row, plan, why);
+        if (status == WS_OK && has_cycles(plan))
+            break;
+        if (status == WS_OK && i == n - 1)
+            status = ws_run_plan(book, run[0].row, plan, why);
+    }
+    free(run);
+    return status;
+}
+
+/* An earlier run once more, with the next rolls: what a person does who repeats one. */
 static enum ws_status choose_run(const char *book_path, struct ws_plan *plan,
                                  struct ws_message *why)
 {
     struct ws_book *book = NULL;
-    struct ws_run_line run;
-    int n = 0;
     enum ws_status status = ws_book_open(book_path, WS_BOOK_WRITE, &book, why);
 
     if (status == WS_OK)
         status = ws_demo_fill(book, ws_call_wall_ms(), why);
-    if (status == WS_OK) {
-        status = ws_run_list(book, true, 0, &run, 1, &n);
-        if ((status != WS_OK && status != WS_MORE) || n == 0)
-            status = ws_fail(why, WS_NOT_FOUND, "the demo has no run to repeat");
-        else
-            status = ws_run_plan(book, run.row, plan, why);
-    }
+    if (status == WS_OK)
+        status = find_run(book, plan, why);
     if (status == WS_OK)
         status = load_waiting(book, plan, why);
     ws_id_make(&plan->id);

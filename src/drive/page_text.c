@@ -194,7 +194,8 @@ static void write_flags(const struct sheet *sheet, const struct ws_page_bath *ba
         say(sheet, "    ended early on purpose");
     if (bath->attempts > 1)
         say(sheet, "    the pour was begun %d times", bath->attempts);
-    if (bath->full_assumed && bath->ended)
+    /* Of the developer only: nowhere else do seconds count. */
+    if (bath->full_assumed && bath->ended && bath->kind == WS_BATH_DEVELOPER)
         say(sheet, "    no press said full: the pour-in time of the plan was assumed");
     if (bath->over_ms >= 1000) {
         print_time(bath->over_ms, a);
@@ -240,7 +241,7 @@ static void write_run(const struct sheet *sheet, const struct ws_page_run *page)
     ws_volume_print(page->plan.fill_ml, fill, sizeof fill);
     say(sheet, "run of %s%s%s: %s", moment, page->plan.who[0] != '\0' ? " by " : "", page->plan.who,
         page->plan.process);
-    say(sheet, "%s, fill %s, %d in it: %s", page->plan.tank, fill, page->plan.places,
+    say(sheet, "%s, fill %s; roll%s %s", page->plan.tank, fill, page->plan.places == 1 ? "" : "s",
         page->line.rolls);
     if (page->line.given_up)
         say(sheet, "given up: %s", page->line.reason);
@@ -373,10 +374,10 @@ void ws_page_batch_write(const struct ws_page_batch *page, ws_page_put put, void
         ws_volume_print(batch->volume_ml, volume, sizeof volume);
     say(&sheet, "batch %s   %s   %s (%s)", batch->number, batch->what,
         ws_batch_kind_name(batch->kind), ws_bath_kind_name(batch->use));
-    say(&sheet, "made %s%s%s, %s; left %s; film seen %.4g roll%s",
+    say(&sheet, "made %s%s%s; at first %s, left %s",
         batch->made_day[0] != '\0' ? batch->made_day : "on a day not known",
-        batch->who[0] != '\0' ? " by " : "", batch->who, volume, left, batch->rolls,
-        fabs(batch->rolls - 1) < 1e-9 ? "" : "s");
+        batch->who[0] != '\0' ? " by " : "", batch->who, volume, left);
+    say(&sheet, "film seen: %.4g roll%s", batch->rolls, fabs(batch->rolls - 1) < 1e-9 ? "" : "s");
     if (batch->least_ml > 0) {
         ws_volume_print(batch->least_ml, left, sizeof left);
         say(&sheet, "at least %s of it for each roll", left);
