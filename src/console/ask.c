@@ -14,6 +14,7 @@ enum {
     TITLE_LINES = 2,     /* at most */
     ABOUT_LINES = 4,     /* at most */
     EXAMPLE_LINES = 2,   /* at most */
+    WRONG_LINES = 3,     /* at most */
     PANEL_COLUMNS = 64,  /* frame included */
     PANEL_MARGIN = 2,    /* from the frame to the text */
     TEXT_COLUMNS = 76,   /* longer lines of text are hard to read */
@@ -100,13 +101,16 @@ static struct page page_begin(WINDOW *window, int first, int rows, int x)
 struct below {
     struct ws_notes notes;
     char example[WS_FIELD_BYTES + 64];
+    const char *wrong;
 };
 
-static void look_below(const struct ws_ask *ask, const struct ws_form *form, struct below *below)
+static void look_below(const struct ws_ask *ask, const struct ws_form *form, const char *wrong,
+                       struct below *below)
 {
     const struct ws_field *field = &ask->field[ws_form_at(form)];
     char text[WS_FIELD_BYTES];
 
+    below->wrong = wrong;
     below->notes.lines = 0;
     below->example[0] = '\0';
     if (ask->suggest != NULL && ws_form_at_end(form) &&
@@ -124,8 +128,9 @@ static void look_below(const struct ws_ask *ask, const struct ws_form *form, str
 /* How many rows the fields and what is below them take; what is left may be spent on the rest. */
 static int rows_needed(const struct ws_ask *ask, const struct below *below, int columns)
 {
-    int rows = ask->fields + lines_of(below->example, columns, EXAMPLE_LINES);
+    int rows = ask->fields + lines_of(below->wrong, columns, WRONG_LINES);
 
+    rows += lines_of(below->example, columns, EXAMPLE_LINES);
     for (int i = 0; i < below->notes.lines; i++)
         rows += lines_of(below->notes.line[i], columns, 2);
     return rows;
@@ -146,18 +151,19 @@ static void draw_so_far(const struct ws_ask *ask, struct page *page)
     }
 }
 
-static void draw_ask(const struct ws_ask *ask, struct ws_form *form, struct page page)
+static void draw_ask(const struct ws_ask *ask, struct ws_form *form, const char *wrong,
+                     struct page page)
 {
     struct below below;
     bool comfortable = left(&page) >= COMFORTABLE_ROWS;
     int spare, drawn;
 
-    look_below(ask, form, &below);
+    look_below(ask, form, wrong, &below);
     spare = left(&page) - rows_needed(ask, &below, page.columns);
     if (comfortable)
         blank(&page);
     words(&page, spare > 1 ? TITLE_LINES : 1, WS_ROLE_LOUD, ask->title);
-    spare -= TITLE_LINES + (comfortable ? 4 : 0);
+    spare -= (ask->title != NULL ? TITLE_LINES : 0) + (comfortable ? 4 : 0);
     if (comfortable && ask->about != NULL && ask->title != NULL)
         blank(&page);
     words_if(&page, spare, ABOUT_LINES, ask->about);
@@ -169,39 +175,42 @@ static void draw_ask(const struct ws_ask *ask, struct ws_form *form, struct page
     page.y += drawn;
     if (comfortable)
         blank(&page);
+    words(&page, WRONG_LINES, WS_ROLE_LOUD, below.wrong);
     words(&page, EXAMPLE_LINES, WS_ROLE_QUIET, below.example);
     for (int i = 0; i < below.notes.lines; i++)
         words(&page, 2, below.notes.loud[i] ? WS_ROLE_LOUD : WS_ROLE_PLAIN, below.notes.line[i]);
     draw_so_far(ask, &page);
 }
 
-static void draw_in_room(struct ws_console *console, const struct ws_ask *ask, struct ws_form *form)
+static void draw_in_room(struct ws_console *console, const struct ws_ask *ask, struct ws_form *form,
+                         const char *wrong)
 {
     int first, rows;
 
     erase();
     ws_console_head(console, ask->room, ask->what);
     ws_console_body(&first, &rows);
-    draw_ask(ask, form, page_begin(stdscr, first, rows, ws_page_margin()));
+    draw_ask(ask, form, wrong, page_begin(stdscr, first, rows, ws_page_margin()));
 }
 
 static void draw_over(struct ws_console *console, const struct ws_ask *ask, struct ws_form *form,
-                      struct ws_panel *panel)
+                      struct ws_panel *panel, const char *wrong)
 {
     int rows, text = PANEL_COLUMNS - 2 * PANEL_MARGIN;
     struct below below;
     WINDOW *window;
 
     ask->below(console, ask->self);
-    look_below(ask, form, &below);
-    rows = rows_needed(ask, &below, text) + lines_of(ask->about, text, ABOUT_LINES) + 6;
+    ws_draw_bar(stdscr, LINES - 1, WS_ROLE_PLAIN); /* the keys are other ones now */
+    look_below(ask, form, wrong, &below);
+    rows = rows_needed(ask, &below, text) + lines_of(ask->about, text, ABOUT_LINES) + 4;
     window = ws_panel_place(panel, rows, PANEL_COLUMNS, ask->title);
     if (window != NULL) {
         struct page page = page_begin(window, 1, getmaxy(window) - 2, PANEL_MARGIN);
         struct ws_ask inner = *ask;
 
         inner.title = NULL;
-        draw_ask(&inner, form, page);
+        draw_ask(&inner, form, wrong, page);
     }
 }
 
@@ -214,24 +223,20 @@ static int empty_field(const struct ws_ask *ask)
     return -1;
 }
 
-/* Enter: true when the page is done. */
-static bool enter(struct ws_console *console, struct ws_ask *ask, struct ws_form *form)
+/* Enter: true when the page is done; else `why` may have a line on what is wrong. */
+static bool enter(struct ws_ask *ask, struct ws_form *form, struct ws_message *why)
 {
-    struct ws_message why = { "" };
     int missing = empty_field(ask), at = ws_form_at(form);
 
     if (missing >= 0) {
         if (missing == at)
-            ws_console_say(console, "%s: nothing is typed yet%s%s", ask->field[at].label,
-                           ask->field[at].example != NULL ? "; for example " : "",
-                           ask->field[at].example != NULL ? ask->field[at].example : "");
+            ws_fail(why, WS_BAD_INPUT, "%s: nothing is typed yet", ask->field[at].label);
         ws_form_go(form, missing);
         return false;
     }
-    if (ask->accept == NULL || ask->accept(ask->self, ask->field, &at, &why) == WS_OK)
+    if (ask->accept == NULL || ask->accept(ask->self, ask->field, &at, why) == WS_OK)
         return true;
     ws_form_go(form, at);
-    ws_console_say(console, "%s", why.text);
     return false;
 }
 
@@ -258,6 +263,7 @@ enum ws_answer ws_ask(struct ws_console *console, struct ws_ask *ask)
 {
     struct ws_form *form = ws_form_open(ask->field, ask->fields, ask->at);
     struct ws_panel *panel = ask->below != NULL ? ws_panel_open() : NULL;
+    struct ws_message why = { "" };
     enum ws_answer answer = WS_ANSWER_LEAVE;
 
     if (form == NULL || (ask->below != NULL && panel == NULL))
@@ -266,20 +272,22 @@ enum ws_answer ws_ask(struct ws_console *console, struct ws_ask *ask)
         ws_key key;
 
         if (panel != NULL)
-            draw_over(console, ask, form, panel);
+            draw_over(console, ask, form, panel, why.text);
         else
-            draw_in_room(console, ask, form);
+            draw_in_room(console, ask, form, why.text);
         say_keys(console, ask);
         key = ws_console_next(console);
         if (key == WS_KEY_QUIT)
             break;
+        if (key != WS_KEY_REDRAW && key != WS_KEY_FRAME)
+            why.text[0] = '\0';
         if (take_suggestion(ask, form, key) || ws_form_key(form, key))
             continue;
         if (key == WS_KEY_ESC || key == WS_KEY_UP || key == WS_KEY_BACK_TAB) {
             answer = WS_ANSWER_BACK;
             goto out;
         }
-        if (key == WS_KEY_ENTER && enter(console, ask, form)) {
+        if (key == WS_KEY_ENTER && enter(ask, form, &why)) {
             answer = WS_ANSWER_NEXT;
             goto out;
         }

@@ -79,6 +79,8 @@ enum ws_answer choose_baths(struct choosing *c);
 enum ws_answer choose_time(struct choosing *c);
 /* choose_sheet.c: all that was chosen, to be changed; NEXT: to the pre-flight. */
 enum ws_answer choose_sheet(struct choosing *c);
+/* A line when the dilution is not the one the process's times are for. */
+bool choose_other_dilution(const struct choosing *c, char *text, size_t size);
 /* preflight.c: NEXT when everything is ticked. */
 enum ws_answer choose_preflight(struct choosing *c);
 /* choose_begin.c: true when the run has begun. */

@@ -248,6 +248,7 @@ static void print_waiting(const struct ws_roll_line *roll, char *line, size_t si
 static int make_lines(struct reels *reels, char (*text)[CHOOSE_LINE], const char **line, int *at)
 {
     const struct ws_choice *choice = &reels->c->choice;
+    bool found = choice->rolls > 0;
     int n = 0;
 
     *at = 0;
@@ -258,9 +259,11 @@ static int make_lines(struct reels *reels, char (*text)[CHOOSE_LINE], const char
     for (int i = 0; i < reels->n; i++) {
         if (is_chosen(choice, reels->queue[i].row))
             continue;
-        if (choice->rolls == 0 && *at == 0 && choice->process.film[0] != '\0' &&
-            strcmp(reels->queue[i].film, choice->process.film) == 0)
+        if (!found && choice->process.film[0] != '\0' &&
+            strcmp(reels->queue[i].film, choice->process.film) == 0) {
             *at = n;
+            found = true;
+        }
         reels->row[n] = i;
         print_waiting(&reels->queue[i], text[n], CHOOSE_LINE);
         line[n] = text[n];

@@ -149,8 +149,10 @@ static void add_baths(struct sheet *sheet)
             ws_temperature_print(c->choice.bath_c[i], c->console->scale, degrees + 4,
                                  sizeof degrees - 4);
         }
-        snprintf(text, sizeof text, "%s%s, %s, %s", time, degrees, bottle,
-                 afterwards_words(bath->afterwards));
+        snprintf(text, sizeof text, "%s%s, %s%s%s", time, degrees, bottle,
+                 c->choice.bottle[i][0].batch.number[0] != '\0' ? ", " : "",
+                 c->choice.bottle[i][0].batch.number[0] != '\0' ? afterwards_words(bath->afterwards)
+                                                                : "");
         add(sheet, BATH, i, bath->name, text);
     }
 }
@@ -334,12 +336,31 @@ static enum ws_answer change(struct choosing *c, enum part part, int bath)
 
 /* ---- the page ---- */
 
+bool choose_other_dilution(const struct choosing *c, char *text, size_t size)
+{
+    int bath = ws_choice_developer(&c->choice);
+    char own[64], chosen[64];
+
+    if (bath < 0 || c->choice.dilution.parts == 0)
+        return false;
+    ws_dilution_print(&c->choice.process.bath[bath].dilution, own, sizeof own);
+    ws_dilution_print(&c->choice.dilution, chosen, sizeof chosen);
+    if (strcmp(own, chosen) == 0 || own[0] == '\0')
+        return false;
+    snprintf(text, size,
+             "the process's times are for %s, and %s is chosen: another strength, "
+             "another time",
+             own, chosen);
+    return true;
+}
+
 /* What the choice comes to, in the two texts above the list. */
 static void tell(const struct choosing *c, char *title, size_t title_size, char *about,
                  size_t about_size)
 {
     int bath = ws_choice_developer(&c->choice);
     char parts[CHOOSE_LINE] = "", low[24], high[24], time[24], degrees[24];
+    char other[CHOOSE_LINE] = "";
     double celsius = bath >= 0 ? c->choice.bath_c[bath] : NAN;
 
     if (c->status != WS_OK || bath < 0) {
@@ -355,8 +376,9 @@ static void tell(const struct choosing *c, char *title, size_t title_size, char 
     choose_parts_line(c, ws_choice_dilution(&c->choice, bath), c->choice.fill_ml, parts,
                       sizeof parts);
     snprintf(title, title_size, "Developer %s at %s (%s to %s)", time, degrees, low, high);
-    snprintf(about, about_size, "%s. By %s%s. Enter on a line changes it.", parts,
-             c->choice.process.name, c->choice.changed ? ", changed for this run" : "");
+    snprintf(about, about_size, "%s. By %s%s.%s%s", parts, c->choice.process.name,
+             c->choice.changed ? ", changed for this run" : "",
+             choose_other_dilution(c, other, sizeof other) ? " Mind: " : "", other);
 }
 
 enum ws_answer choose_sheet(struct choosing *c)

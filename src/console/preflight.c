@@ -9,15 +9,19 @@
 
 #include "choose.h"
 
-enum { DUE_LINES = 4, MEASURED = WS_PREFLIGHT_LINES };
+enum { DUE_LINES = 4, OWN_LINES = 2 };
 
 struct preflight {
     struct choosing *c;
-    struct ws_preflight line[WS_PREFLIGHT_LINES + 1];
-    bool ticked[WS_PREFLIGHT_LINES + 1];
+    struct ws_preflight line[WS_PREFLIGHT_LINES + OWN_LINES];
+    bool ticked[WS_PREFLIGHT_LINES + OWN_LINES];
     int lines;
+    int64_t seen_ns; /* when the last tick key came, taken or not */
     struct ws_list *list;
 };
+
+/* A held key repeats: what is ticked faster than this was not seen to. */
+#define LEAST_NS (INT64_C(500) * 1000000)
 
 static const char *mark_of(const struct preflight *p, int i)
 {
@@ -48,6 +52,18 @@ static void add_measure_again(struct preflight *p)
     snprintf(p->line[p->lines].text, sizeof p->line[0].text,
              "%s measured now: %s, as it was then (else esc, and type what it is)",
              c->plan.bath[bath].name, degrees);
+    p->lines++;
+}
+
+/* The process's times are for its own dilution. */
+static void add_other_dilution(struct preflight *p)
+{
+    char text[CHOOSE_LINE];
+
+    if (!choose_other_dilution(p->c, text, sizeof text))
+        return;
+    p->line[p->lines] = (struct ws_preflight){ .level = WS_PREFLIGHT_WARN, .bath = -1 };
+    ws_text_copy(p->line[p->lines].text, sizeof p->line[0].text, text);
     p->lines++;
 }
 
@@ -130,7 +146,7 @@ static void draw(const struct preflight *p)
     else if (at >= 0 && p->line[at].level == WS_PREFLIGHT_STOP)
         ws_console_keys(console, "esc: change it   s: there is more in the bottle");
     else
-        ws_console_keys(console, "space: seen to, next   esc: change   up, down");
+        ws_console_keys(console, "space: seen to, next   esc: change   u: not yet");
 }
 
 /* ---- a reason ---- */
@@ -187,10 +203,32 @@ static enum ws_answer tick(struct preflight *p)
         if (answer == WS_ANSWER_BACK)
             return WS_ANSWER_NEXT;
     }
-    p->ticked[at] = !p->ticked[at] || p->line[at].wants_reason;
-    next = p->ticked[at] ? next_open(p, at) : at;
+    p->ticked[at] = true;
+    next = next_open(p, at);
     show_lines(p, next >= 0 ? next : at);
     return WS_ANSWER_NEXT;
+}
+
+static void untick(struct preflight *p)
+{
+    int at = ws_list_at(p->list);
+
+    if (at < 0)
+        return;
+    p->ticked[at] = false;
+    show_lines(p, at);
+}
+
+/* Lines are ticked one by one, by presses: a key that is held does not tick them all. */
+static bool too_fast(struct preflight *p)
+{
+    int64_t was_ns = p->seen_ns;
+
+    p->seen_ns = p->c->console->key_boot_ns;
+    if (was_ns == 0 || p->seen_ns - was_ns >= LEAST_NS)
+        return false;
+    ws_console_say(p->c->console, "too fast to have been seen to: press again");
+    return true;
 }
 
 static void begin_lines(struct preflight *p)
@@ -200,6 +238,7 @@ static void begin_lines(struct preflight *p)
                    ? ws_setup_preflight(&p->c->setup, &p->c->plan, &p->c->at, p->line)
                    : 0;
     add_measure_again(p);
+    add_other_dilution(p);
     memset(p->ticked, 0, sizeof p->ticked);
     show_lines(p, 0);
 }
@@ -221,12 +260,14 @@ static enum ws_answer visit(struct preflight *p)
             continue;
         if (key == WS_KEY_ESC)
             return WS_ANSWER_BACK;
-        if (key == WS_KEY_ENTER && next_open(p, 0) < 0)
+        if (key == WS_KEY_ENTER && next_open(p, 0) < 0 && !too_fast(p))
             return WS_ANSWER_NEXT;
         if (key == 's' && at >= 0 && p->line[at].level == WS_PREFLIGHT_STOP) {
             if (choose_stock_take(p->c))
                 begin_lines(p);
-        } else if (key == ' ' || key == WS_KEY_ENTER) {
+        } else if (key == 'u' || key == WS_KEY_BACK) {
+            untick(p);
+        } else if (next_open(p, 0) >= 0 && (key == ' ' || key == WS_KEY_ENTER) && !too_fast(p)) {
             if (tick(p) == WS_ANSWER_LEAVE)
                 return WS_ANSWER_LEAVE;
         }

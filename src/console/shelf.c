@@ -38,8 +38,8 @@ void ws_shelf_line(const struct ws_batch *batch, int64_t wall_ms, char *line, si
     snprintf(text, sizeof text, "%.4g roll%s", batch->rolls,
              fabs(batch->rolls - 1) < 1e-9 ? "" : "s");
     ws_list_cell(line, size, text, 9);
-    ws_list_cell(line, size, ws_bath_kind_name(batch->use), 10);
     ws_list_cell(line, size, batch->what, 24);
+    ws_list_cell(line, size, ws_bath_kind_name(batch->use), 9);
 }
 
 /* ---- adding ---- */

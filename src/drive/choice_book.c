@@ -342,6 +342,6 @@ void ws_choice_number_note(struct ws_book *book, const struct ws_choice *choice,
     if (missing == 1)
         snprintf(text, size, "a gap: %s is not in the book", next);
     else if (missing > 1)
-        snprintf(text, size, "a gap: %s and %lld more before it are not in the book", next,
-                 (long long)(missing - 1));
+        snprintf(text, size, "a gap: %lld numbers from %s on are not in the book",
+                 (long long)missing, next);
 }

@@ -232,7 +232,7 @@ static void doubles_and_gaps_are_told(void **state)
     ws_choice_number_note(place->book, choice, "2026-0143", text, sizeof text);
     assert_string_equal(text, "a double: 2026-0143 is in the book already (Tarn 125)");
     ws_choice_number_note(place->book, choice, "2026-0147", text, sizeof text);
-    assert_string_equal(text, "a gap: 2026-0145 and 1 more before it are not in the book");
+    assert_string_equal(text, "a gap: 2 numbers from 2026-0145 on are not in the book");
     ws_choice_number_note(place->book, choice, "K-7", text, sizeof text);
     assert_string_equal(text, "");
     strcpy(choice->roll[0].number, "2026-0145");

@@ -2,7 +2,7 @@
  *
  * Both are loops of their own over ws_console_next. Escape (and up, in the first field or line)
  * goes back; enter goes on when everything needed is there and `accept` agrees; a mistake gets one
- * line on the message line and what was typed stays. */
+ * line below the fields until the next key, and what was typed stays. */
 #ifndef WETSIDE_CONSOLE_ASK_H
 #define WETSIDE_CONSOLE_ASK_H
 
@@ -34,8 +34,8 @@ struct ws_ask {
     struct ws_field *field;
     int fields;
     int at; /* the field the cursor starts in, and where it was at the end */
-    /* Reads what was typed when enter is pressed. Not WS_OK: `why` is said, the cursor goes to
-     * field *at. May be null. */
+    /* Reads what was typed when enter is pressed. Not WS_OK: `why` is shown, the cursor
+     * goes to field *at. May be null. */
     enum ws_status (*accept)(void *self, const struct ws_field *field, int *at,
                              struct ws_message *why);
     /* What is to be known while it is typed; may be null. */
