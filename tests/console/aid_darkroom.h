@@ -1,0 +1,45 @@
+/* A darkroom for tests of the rooms: a book in a folder of its own, a drive on a clock that stands
+ * still, and a person in a script before a terminal without a device. Everything in it is
+ * invented. */
+#ifndef WETSIDE_TESTS_CONSOLE_AID_DARKROOM_H
+#define WETSIDE_TESTS_CONSOLE_AID_DARKROOM_H
+
+#include "wetside/console/room.h"
+#include "wetside/drive/drive.h"
+
+#define DARKROOM_WALL_MS INT64_C(1773518400000) /* 2026-03-14 20:00 UTC */
+
+struct aid_darkroom {
+    char folder[64], path[96];
+    struct ws_clock clock;
+    struct ws_drive *drive;
+    char *shots; /* what was shot: `==== name` and the cells */
+    size_t used;
+};
+
+/* What is in its book at the start. */
+enum aid_stock {
+    AID_EMPTY,
+    /* Tanks A (two reels) and B, batches MQB-014 (740 ml), MQB-013 (80 ml), X-1 (unknown) and
+     * F-009, three processes, three exposed rolls; roll 2026-0143 developed ten days ago, good. */
+    AID_STOCKED,
+    AID_DRY /* the same, and roll 2026-0144 developed yesterday, without a verdict */
+};
+
+void aid_darkroom_open(struct aid_darkroom *room, enum aid_stock stock);
+void aid_darkroom_close(struct aid_darkroom *room);
+
+/* Plays the script in a console of that size, which begins in `first`. Fails the test when it did
+ * not come to its end. */
+void aid_darkroom_play(struct aid_darkroom *room, enum ws_room_number first, int columns, int lines,
+                       const char *script);
+/* All that was shot must be tests/console/captures/NAME.txt (WS_CAPTURES=write writes it anew). */
+void aid_darkroom_compare(struct aid_darkroom *room, const char *name);
+/* True if `text` stands in what was shot. */
+bool aid_darkroom_saw(const struct aid_darkroom *room, const char *text);
+
+/* `job` with the book, on its thread. */
+void aid_darkroom_book(struct aid_darkroom *room, void (*job)(struct ws_book *book, void *arg),
+                       void *arg);
+
+#endif
