@@ -234,6 +234,22 @@ enum ws_status ws_bath_check(const struct ws_bath *bath, const char *path, bool 
     return status;
 }
 
+/* Sheets that go from tray to tray go in one rhythm, or one bath's out would not be the next one's
+ * in. */
+static enum ws_status check_trays(const struct ws_bath *before, const struct ws_bath *bath,
+                                  const char *path, struct ws_message *why)
+{
+    if (before->pieces == 0 || bath->pieces == 0 ||
+        (before->pieces == bath->pieces &&
+         (bath->pieces == 1 || before->piece_every_ms == bath->piece_every_ms)))
+        return WS_OK;
+    return ws_fail(
+        why, WS_BAD_PLAN,
+        "%s.pieces: sheets go on from the bath before, so pieces and piece_every must be "
+        "the same in both",
+        path);
+}
+
 enum ws_status ws_process_check(const struct ws_process *process, struct ws_message *why)
 {
     enum ws_status status = WS_OK;
@@ -250,6 +266,8 @@ enum ws_status ws_process_check(const struct ws_process *process, struct ws_mess
     for (i = 0; i < process->baths && status == WS_OK; i++) {
         snprintf(path, sizeof path, "baths[%d]", i);
         status = ws_bath_check(&process->bath[i], path, true, why);
+        if (status == WS_OK && i > 0)
+            status = check_trays(&process->bath[i - 1], &process->bath[i], path, why);
     }
     return status;
 }
@@ -330,6 +348,8 @@ enum ws_status ws_plan_check(const struct ws_plan *plan, struct ws_message *why)
     for (i = 0; i < plan->baths && status == WS_OK; i++) {
         snprintf(path, sizeof path, "baths[%d]", i);
         status = ws_bath_check(&plan->bath[i], path, false, why);
+        if (status == WS_OK && i > 0)
+            status = check_trays(&plan->bath[i - 1], &plan->bath[i], path, why);
         if (status == WS_OK)
             status = check_parts(plan, i, why);
     }

@@ -548,6 +548,19 @@ static void pieces_pass_in_time(void **state)
     refused(&plan, "baths[1].");
     plan.bath[1].piece_every_ms = INT64_MAX;
     refused(&plan, "baths[1].");
+    /* Two trays after one another, of another count or rhythm. */
+    plan = plain_plan();
+    plan.bath[0].pieces = plan.bath[1].pieces = 3;
+    plan.bath[0].piece_every_ms = plan.bath[1].piece_every_ms = 10 * S;
+    plan.bath[1].time_ms = MIN;
+    passes(&plan);
+    plan.bath[1].piece_every_ms = 9 * S;
+    refused(&plan, "baths[1].pieces");
+    plan.bath[1].piece_every_ms = 10 * S;
+    plan.bath[1].pieces = 4;
+    refused(&plan, "baths[1].pieces");
+    plan.bath[1].pieces = 0;
+    passes(&plan);
     /* A shuffle is about sheets. */
     plan = plain_plan();
     plan.bath[1].agitation.rhythm = WS_SHUFFLE;

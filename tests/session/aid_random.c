@@ -81,7 +81,8 @@ static void random_points(struct aid_random *random, struct ws_bath *bath)
     bath->start_c = 18 + (double)aid_between(random, 0, 60) / 10;
 }
 
-static void random_bath(struct aid_random *random, int pieces, bool first, struct ws_bath *out)
+static void random_bath(struct aid_random *random, int pieces, int64_t piece_every_ms, bool first,
+                        struct ws_bath *out)
 {
     enum ws_bath_kind kind = (enum ws_bath_kind)aid_between(random, 0, WS_BATH_KINDS - 1);
 
@@ -100,7 +101,7 @@ static void random_bath(struct aid_random *random, int pieces, bool first, struc
     out->open_film = pieces > 0 && aid_chance(random, 50);
     if (pieces > 0 && aid_chance(random, 90)) {
         out->pieces = pieces;
-        out->piece_every_ms = time_between(random, S, 12 * S);
+        out->piece_every_ms = piece_every_ms;
         if (out->time_ms <= (pieces - 1) * out->piece_every_ms)
             out->time_ms = (pieces - 1) * out->piece_every_ms + time_between(random, S, MIN);
         if (out->longest_ms != 0 && out->longest_ms < out->time_ms)
@@ -133,13 +134,14 @@ void aid_plan(struct aid_random *random, struct ws_plan *plan)
 
     do {
         const int pieces = aid_chance(random, 20) ? (int)aid_between(random, 1, 8) : 0;
+        const int64_t piece_every_ms = time_between(random, S, 12 * S);
 
         ws_plan_default(plan);
         snprintf(plan->tank, sizeof plan->tank, "A");
         plan->fill_ml = 300;
         plan->baths = (int)aid_between(random, 1, aid_chance(random, 97) ? 4 : WS_BATHS);
         for (int i = 0; i < plan->baths; i++)
-            random_bath(random, pieces, i == 0, &plan->bath[i]);
+            random_bath(random, pieces, piece_every_ms, i == 0, &plan->bath[i]);
         if (aid_chance(random, 40))
             random_leads(random, plan);
         if (aid_chance(random, 30))
