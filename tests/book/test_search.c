@@ -35,7 +35,7 @@ static void fill(void)
     uint64_t seed = 88172645463325252u;
 
     for (int i = 0; i < ROLLS; i++) {
-        char number[8];
+        char number[16];
 
         snprintf(number, sizeof number, "r%02d", i);
         roll[i] = aid_roll(book, number, films[i % 3]);
@@ -83,7 +83,7 @@ static void test_order_and_pages(void **state)
     aid_ok(ws_roll_search(book, "", 0, all, ROLLS + 1, &n));
     assert_int_equal(n, ROLLS);
     for (int i = ROLLS - 5; i < ROLLS; i++) {
-        char number[8];
+        char number[16];
 
         snprintf(number, sizeof number, "r%02d", 2 * ROLLS - 6 - i);
         assert_string_equal(all[i].number, number);
