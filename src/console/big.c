@@ -228,7 +228,9 @@ static void put_dots(WINDOW *window, int y, int x, const struct dots *dots, enum
     int step = per_line();
 
     wattr_get(window, &attr, &pair, NULL);
-    ws_draw_role(window, role);
+    /* Inverse blanks in a plain role: each way in and out of bold as well would cost a terminal
+     * dozens of bytes a row, and a blank is not the brighter for it. */
+    ws_draw_role(window, step == 2 ? role : WS_ROLE_PLAIN);
     for (int row = 0; row < dots->rows; row += step)
         for (int column = 0; column < dots->columns; column++)
             put_cell(window, y + row / step, x + column, dots->lit[row][column] != 0,

@@ -18,15 +18,20 @@
 #define NS_PER_MS INT64_C(1000000)
 
 /* A terminal that wakes us so often in a row without a key has hung up without saying so. */
-enum { DEAD_READS = 64, UNTIL_MS = 10000, UNTIL_POLL_MS = 20 };
+enum { DEAD_READS = 64, UNTIL_MS = 10000, UNTIL_POLL_MS = 20, SAID_MS = 15000 };
 
 void ws_console_say(struct ws_console *console, const char *format, ...)
 {
+    char text[WS_MESSAGE_BYTES];
     va_list arguments;
 
     va_start(arguments, format);
-    vsnprintf(console->said, sizeof console->said, format, arguments);
+    vsnprintf(text, sizeof text, format, arguments);
     va_end(arguments);
+    if (strcmp(text, console->said) == 0)
+        return;
+    ws_text_copy(console->said, sizeof console->said, text);
+    console->said_ns = ws_clock_boot_ns(console->clock);
 }
 
 int64_t ws_console_wall_ms(const struct ws_console *console)
@@ -87,6 +92,13 @@ static bool serve(struct ws_console *console, ws_key *key)
     if (bells > 0 && !console->black)
         ws_terminal_bell();
     return false;
+}
+
+void console_look(struct ws_console *console)
+{
+    ws_key key;
+
+    serve(console, &key);
 }
 
 /* ---- waiting ---- */
@@ -262,6 +274,10 @@ ws_key ws_console_next(struct ws_console *console)
 
         if (console->quit)
             return WS_KEY_QUIT;
+        /* What was said must not cover for ever what stands there else. */
+        if (console->wants_frames &&
+            ws_clock_boot_ns(console->clock) - console->said_ns > SAID_MS * NS_PER_MS)
+            console->said[0] = '\0';
         layers_show(console->layers, console);
         if (console->script == NULL) {
             key = ws_terminal_key();

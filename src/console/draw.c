@@ -37,7 +37,9 @@ void ws_draw_begin(bool colour)
         return;
     /* Even where no colour is wanted, open film needs a background that is black. */
     black_pair = COLOR_PAIRS > PAIR_BLACK && init_pair(PAIR_BLACK, COLOR_BLACK, COLOR_BLACK) == OK;
-    if (!colour) {
+    /* Without UTF-8 big type is made of inverse blanks: with colours set each of them would cost 25
+     * bytes, and such terminals are dark by themselves. */
+    if (!colour || !ws_terminal_utf8()) {
         use_default_colors();
         return;
     }

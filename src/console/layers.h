@@ -12,6 +12,9 @@ void layers_resized(struct console_layers *layers);
 /* Puts the room, its panels and the layers on the screen. */
 void layers_show(struct console_layers *layers, struct ws_console *console);
 
+/* Takes the drive's latest frame, if there is a new one, without waiting (console.c). */
+void console_look(struct ws_console *console);
+
 /* Visits the rooms until the program is to end (shell.c). */
 void shell_go_round(struct ws_console *console);
 

@@ -37,7 +37,8 @@ static const struct ws_room *room_of(enum ws_room_number number)
 
 void shell_go_round(struct ws_console *console)
 {
-    ws_log_ask_due(console);
+    if (console->book_path != NULL)
+        ws_log_ask_due(console);
     while (!console->quit && console->go != WS_ROOM_NONE) {
         console->at = console->go;
         console->go = WS_ROOM_NONE;

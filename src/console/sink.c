@@ -7,6 +7,7 @@
 
 #include "wetside/console/room.h"
 
+#include "layers.h"
 #include "sink.h"
 
 enum { LEAST_ROWS_WITH_PANEL = 12 };
@@ -50,7 +51,7 @@ static const char *keys_of(const struct ws_view *view)
 }
 
 /* The run in the upper part of the screen, a panel below it: the word and the clock stay whole. */
-static void draw(struct ws_console *console, const struct sink *sink, const struct sight *sight)
+static void draw(struct ws_console *console, struct sink *sink, const struct sight *sight)
 {
     const struct ws_frame *frame = &console->frame;
     const struct ws_frame_tank *tank = &frame->tank[sight->focus];
@@ -88,8 +89,9 @@ static void draw(struct ws_console *console, const struct sink *sink, const stru
     sink_question(sink, tank, line[0], sizeof line[0]);
     if (line[0][0] != '\0')
         ws_console_say(console, "%s", line[0]);
-    else
+    else if (sink->shown)
         console->said[0] = '\0';
+    sink->shown = line[0][0] != '\0';
 }
 
 static void carry_out(struct ws_console *console, const struct sink_does *does,
@@ -125,6 +127,7 @@ static void forget_closed(struct ws_console *console)
 static void run_visit(struct ws_console *console, struct sink *sink)
 {
     console->wants_frames = true;
+    leaveok(stdscr, TRUE); /* the cursor is hidden: it may stay where the last change was */
     while (!ws_console_leaving(console)) {
         struct sink_does does = { .strokes = 0 };
         const struct ws_frame_tank *tank;
@@ -148,6 +151,7 @@ static void run_visit(struct ws_console *console, struct sink *sink)
             sink_key(sink, tank, sight.focus, key, console->key_boot_ns, console->scale, &does);
         carry_out(console, &does, &sight);
     }
+    leaveok(stdscr, FALSE);
     console->wants_frames = false;
     console->wake_ns = INT64_MAX;
     console->said[0] = '\0';
@@ -159,6 +163,8 @@ static void sink_visit(struct ws_console *console)
 
     sink_begin(&sink);
     while (!ws_console_leaving(console)) {
+        /* What was begun or closed just now is in a frame already. */
+        console_look(console);
         if (console->drive != NULL)
             forget_closed(console);
         if (ws_console_run_open(console))

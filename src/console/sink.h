@@ -15,6 +15,8 @@
 /* The second of two keys: not sooner, not later, and nothing in between. */
 #define SINK_SECOND_LEAST_MS 500
 #define SINK_SECOND_MOST_MS  5000
+/* An answer in words goes away by itself. */
+#define SINK_SAID_MS 8000
 /* A panel over the run (keys, baths to insert) goes away by itself. */
 #define SINK_PANEL_MS 20000
 
@@ -47,6 +49,8 @@ struct sink {
     bool typing; /* a temperature is being typed */
     char typed[16];
     char said[WS_MESSAGE_BYTES]; /* an answer in words, until the next key */
+    int64_t said_ns;
+    bool shown; /* its question or answer stands in the message line now */
 };
 
 /* What a key came to: at most one stroke beside the debounce's, and what the room is to do. */

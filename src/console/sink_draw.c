@@ -145,7 +145,8 @@ static void draw_clock(WINDOW *window, const struct layout *l, const struct ws_f
         draw_beside(window, l, face, x + width + (l->columns >= 60 ? BESIDE_GAP : 2), size.lines);
 }
 
-/* What comes next, and what a press would say. */
+/* What comes next, and what a press would say. All that changes each second has the clock's role:
+ * every change of attributes costs a terminal some thirty bytes. */
 static void draw_next(WINDOW *window, const struct layout *l, const struct ws_face *face)
 {
     struct ws_big_size size;
@@ -162,7 +163,7 @@ static void draw_next(WINDOW *window, const struct layout *l, const struct ws_fa
             ws_big_draw(window, l->next, x, face->next, &size, WS_ROLE_PLAIN);
         ws_draw_text(window, l->next + l->next_lines - 1, x, columns,
                      face->alarm ? WS_ROLE_ALARM : WS_ROLE_LOUD, face->hint);
-        ws_draw_text(window, l->detail, x, columns, WS_ROLE_PLAIN, face->detail);
+        ws_draw_text(window, l->detail, x, columns, WS_ROLE_LOUD, face->detail);
         return;
     }
     used = ws_draw_text(window, l->next, x, columns, face->alarm ? WS_ROLE_ALARM : WS_ROLE_LOUD,
@@ -175,7 +176,7 @@ static void draw_next(WINDOW *window, const struct layout *l, const struct ws_fa
     else
         hint = 0;
     if (l->detail >= 0 && (hint == 0 || used + 3 + hint <= columns))
-        ws_draw_text(window, l->detail, x, columns, WS_ROLE_PLAIN, face->detail);
+        ws_draw_text(window, l->detail, x, columns, WS_ROLE_LOUD, face->detail);
 }
 
 static void draw_head(WINDOW *window, const struct layout *l, const struct ws_face *face)

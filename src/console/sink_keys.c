@@ -65,9 +65,10 @@ static struct ws_stroke *post(const struct hands_on *on, enum ws_stroke_kind kin
     return stroke;
 }
 
-static void say(struct sink *sink, const char *text)
+static void say(struct sink *sink, int64_t boot_ns, const char *text)
 {
-    snprintf(sink->said, sizeof sink->said, "%s", text);
+    ws_text_copy(sink->said, sizeof sink->said, text);
+    sink->said_ns = boot_ns;
 }
 
 static void ask(const struct hands_on *on, enum sink_asks what)
@@ -98,36 +99,37 @@ static void undo(const struct hands_on *on)
 
     if (session->press.sequence == 0 ||
         on->tank->at_ms - session->press.at_ms > on->tank->plan->undo_ms) {
-        say(on->sink, "Nothing to take back: only the last press, for a minute.");
+        say(on->sink, on->boot_ns, "Nothing to take back: only the last press, for a minute.");
         return;
     }
     post(on, WS_STROKE_UNDO);
-    say(on->sink, "The last press is taken back.");
+    say(on->sink, on->boot_ns, "The last press is taken back.");
 }
 
 static void on_time(const struct hands_on *on)
 {
     if (on->tank->session.press.sequence == 0) {
-        say(on->sink, "No press to note: t follows a press that came late.");
+        say(on->sink, on->boot_ns, "No press to note: t follows a press that came late.");
         return;
     }
     post(on, WS_STROKE_ON_TIME);
-    say(on->sink, "Noted beside the last press: it was on time.");
+    say(on->sink, on->boot_ns, "Noted beside the last press: it was on time.");
 }
 
 static void minute_more(const struct hands_on *on)
 {
     enum ws_stage stage = on->tank->session.stage;
     const struct ws_bath *bath = bath_of(on);
+    char text[WS_NAME + 64];
 
     if (bath == NULL || stage < WS_STAGE_FILLING || stage > WS_STAGE_DRAINING) {
-        say(on->sink, "No bath is in the tank.");
+        say(on->sink, on->boot_ns, "No bath is in the tank.");
     } else if (!ws_bath_may_run_long(bath)) {
-        snprintf(on->sink->said, sizeof on->sink->said, "%s must not run long: no minute is added.",
-                 bath->name);
+        snprintf(text, sizeof text, "%s must not run long: no minute is added.", bath->name);
+        say(on->sink, on->boot_ns, text);
     } else {
         post(on, WS_STROKE_MINUTE);
-        say(on->sink, "A minute more.");
+        say(on->sink, on->boot_ns, "A minute more.");
     }
 }
 
@@ -138,17 +140,17 @@ static void leave_early(const struct hands_on *on)
     if (stage == WS_STAGE_FILLING || stage == WS_STAGE_IN_BATH)
         ask(on, SINK_ASKS_LEAVE);
     else
-        say(on->sink, "No bath to end early.");
+        say(on->sink, on->boot_ns, "No bath to end early.");
 }
 
 static void answer_offer(const struct hands_on *on, bool take)
 {
     if (on->tank->session.offer == 0) {
-        say(on->sink, "No offer is open.");
+        say(on->sink, on->boot_ns, "No offer is open.");
         return;
     }
     post(on, take ? WS_STROKE_TAKE : WS_STROKE_REFUSE);
-    say(on->sink, take ? "Taken: the end is moved." : "Refused: the end stays.");
+    say(on->sink, on->boot_ns, take ? "Taken: the end is moved." : "Refused: the end stays.");
 }
 
 static void away_or_back(const struct hands_on *on)
@@ -156,7 +158,7 @@ static void away_or_back(const struct hands_on *on)
     bool away = on->tank->session.away;
 
     post(on, away ? WS_STROKE_BACK : WS_STROKE_AWAY);
-    say(on->sink, away ? "Back." : "Away: what is missed is noted. a: back");
+    say(on->sink, on->boot_ns, away ? "Back." : "Away: what is missed is noted. a: back");
 }
 
 static void leave_program(const struct hands_on *on)
@@ -237,6 +239,7 @@ static void carry_out(const struct hands_on *on)
     enum sink_asks asked = on->sink->asks;
     struct ws_stroke *stroke;
     const char *name;
+    char text[96];
 
     on->sink->asks = SINK_ASKS_NOTHING;
     switch (asked) {
@@ -245,8 +248,10 @@ static void carry_out(const struct hands_on *on)
         break;
     case SINK_ASKS_INSERT:
         stroke = post(on, WS_STROKE_INSERT);
-        if (sink_insert_choice(on->sink->choice, &stroke->bath_kind, &stroke->value_ms, &name))
-            snprintf(on->sink->said, sizeof on->sink->said, "Comes next: %s.", name);
+        if (sink_insert_choice(on->sink->choice, &stroke->bath_kind, &stroke->value_ms, &name)) {
+            snprintf(text, sizeof text, "Comes next: %s.", name);
+            say(on->sink, on->boot_ns, text);
+        }
         break;
     case SINK_ASKS_GIVE_UP:
         stroke = post(on, WS_STROKE_CLOSE);
@@ -290,11 +295,11 @@ static void end_typing(const struct hands_on *on, enum ws_scale scale)
 
     on->sink->typing = false;
     if (ws_temperature_read(on->sink->typed, scale, WS_FOR_BATH, &c, &why) != WS_OK) {
-        say(on->sink, why.text);
+        say(on->sink, on->boot_ns, why.text);
         return;
     }
     post(on, WS_STROKE_READING)->value_c = c;
-    say(on->sink, "The temperature is noted.");
+    say(on->sink, on->boot_ns, "The temperature is noted.");
 }
 
 /* True if the key belongs to the number that is typed. */
@@ -357,7 +362,7 @@ static bool answer(struct sink *sink, ws_key key, int64_t boot_ns)
         return true;
     }
     sink->asks = SINK_ASKS_NOTHING;
-    say(sink, "Nothing was done.");
+    say(sink, boot_ns, "Nothing was done.");
     /* The hand must not be lost to a question it does not answer. */
     return key != sink->hand || yes == sink->hand;
 }
@@ -431,6 +436,8 @@ void sink_settle(struct sink *sink, const struct ws_frame_tank *tank, int index,
         sink->asks = SINK_ASKS_NOTHING;
     if (sink->panel != SINK_PANEL_NONE && boot_ns - sink->panel_ns > SINK_PANEL_MS * NS_PER_MS)
         sink->panel = SINK_PANEL_NONE;
+    if (boot_ns - sink->said_ns > SINK_SAID_MS * NS_PER_MS)
+        sink->said[0] = '\0';
 }
 
 int64_t sink_settle_ns(const struct sink *sink)

@@ -139,6 +139,8 @@ static void draw_line(WINDOW *window, int y, int x, int columns, const struct ws
     const char *const *shape = ws_terminal_utf8() ? shape_utf8 : shape_ascii;
     int now = column_of(strip, columns, strip->now_ms);
 
+    /* One role for all of it, so that a step of the mark costs few bytes. */
+    ws_draw_role(window, WS_ROLE_LOUD);
     for (int column = 0; column < columns; column++) {
         int height = 0;
 
@@ -151,12 +153,12 @@ static void draw_line(WINDOW *window, int y, int x, int columns, const struct ws
                 height_of(mark->kind) > height)
                 height = height_of(mark->kind);
         }
-        ws_draw_role(window, column < now ? WS_ROLE_QUIET : WS_ROLE_PLAIN);
         mvwaddstr(window, y, x + column, shape[height]);
     }
     ws_draw_role(window, WS_ROLE_PLAIN);
     if (now >= 0 && now < columns)
-        ws_draw_text(window, y, x + now, 1, WS_ROLE_ALARM, "|");
+        ws_draw_text(window, y, x + now, 1, WS_ROLE_LOUD,
+                     ws_terminal_utf8() ? "\xE2\x94\x83" : "|");
 }
 
 static void draw_times(WINDOW *window, int y, int x, int columns, const struct ws_strip *strip)

@@ -75,7 +75,8 @@ struct ws_console {
     char show_roll[WS_NUMBER];  /* a roll the Log opens at once on entering, by number; or empty */
     bool quit;
     bool wants_frames;           /* WS_KEY_FRAME is given on every frame: the Sink in a run */
-    char said[WS_MESSAGE_BYTES]; /* the message line, until the next key */
+    char said[WS_MESSAGE_BYTES]; /* the message line, until the next key or a while later */
+    int64_t said_ns;             /* boot moment it was said */
     bool black;                  /* film lies open: nothing is shown */
     int64_t key_boot_ns;         /* when the last key was read */
     int64_t wake_ns;  /* WS_KEY_FRAME is given at this boot moment at the latest; INT64_MAX none */
@@ -118,7 +119,7 @@ bool ws_console_common(struct ws_console *console, ws_key key, const char *const
 /* Modal: shows the room's keys, any key leaves. */
 void ws_console_help(struct ws_console *console, const char *const *help);
 
-/* One line for the person on the message line, until the next key. */
+/* One line for the person on the message line, until the next key; in a run at most 15 seconds. */
 void ws_console_say(struct ws_console *console, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
