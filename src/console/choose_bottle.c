@@ -357,8 +357,7 @@ enum ws_answer choose_dilution(struct choosing *c)
     struct ws_field field[1] = { { .label = "dilution",
                                    .columns = 20,
                                    .needed = true,
-                                   .example = "1+31 (one part of it, 31 of water), 1+1+100 (A, B, "
-                                              "water), or stock (as it is)" } };
+                                   .example = "1+31, or 1+1+100 (A, B, water), or stock" } };
     struct ws_ask page = { .title = "How is the developer thinned?",
                            .about = "As the box or the data sheet says for the time you will use.",
                            .field = field,

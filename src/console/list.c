@@ -91,20 +91,25 @@ enum ws_status ws_list_set(struct ws_list *list, const char *const *line, int li
     return WS_OK;
 }
 
-/* The line cleaned and filled up with blanks to `columns`; null without memory. */
+/* The line cleaned and filled up with blanks to `columns`; a line that is cut ends in ~. Null
+ * without memory. */
 static char *fill_up(const char *text, int columns)
 {
     char clean[LINE_BYTES];
-    int used = ws_draw_clean(clean, sizeof clean, text, columns);
-    size_t length = strlen(clean), blanks = (size_t)(columns - used);
+    int used = ws_draw_clean(clean, sizeof clean, text, INT_MAX);
+    size_t length = strlen(clean), blanks;
     char *out;
 
-    if (used == columns && columns > 1 && ws_draw_columns(text) > columns) {
-        used = ws_draw_clean(clean, sizeof clean - 1, text, columns - 1);
+    while (length > 0 && clean[length - 1] == ' ' && used > columns) {
+        clean[--length] = '\0';
+        used--;
+    }
+    if (used > columns) {
+        used = ws_draw_clean(clean, sizeof clean - 1, text, columns > 0 ? columns - 1 : 0) + 1;
         strcat(clean, "~");
         length = strlen(clean);
-        blanks = (size_t)(columns - 1 - used);
     }
+    blanks = used < columns ? (size_t)(columns - used) : 0;
     out = malloc(length + blanks + 1);
     if (out == NULL)
         return NULL;
@@ -132,19 +137,21 @@ static bool make_items(struct ws_list *list, int columns)
     return true;
 }
 
-static void place_cursor(struct ws_list *list, int rows)
+/* The cursor to line `at`, the window so that it begins with line `top` if both can be. The top row
+ * is always set here: the library's own choice leaves the cursor outside of the window in lists
+ * that are longer than twice it. */
+static void place_cursor(struct ws_list *list, int at, int top)
 {
-    int top = list->top;
+    int rows = list->rows < list->lines ? list->rows : list->lines;
 
     if (top > list->lines - rows)
         top = list->lines - rows;
-    if (top < list->at - rows + 1)
-        top = list->at - rows + 1;
-    if (top > list->at)
-        top = list->at;
-    if (top > 0)
-        set_top_row(list->menu, top);
-    set_current_item(list->menu, list->item[list->at]);
+    if (top < at - rows + 1)
+        top = at - rows + 1;
+    if (top > at)
+        top = at;
+    set_top_row(list->menu, top > 0 ? top : 0);
+    set_current_item(list->menu, list->item[at]);
 }
 
 /* Puts the menu up for this size, unless it stands so already. */
@@ -169,7 +176,7 @@ static bool put_up(struct ws_list *list, int rows, int columns)
     set_menu_win(list->menu, list->pad);
     set_menu_sub(list->menu, list->pad);
     set_menu_format(list->menu, rows, 1);
-    place_cursor(list, rows);
+    place_cursor(list, list->at, list->top);
     if (post_menu(list->menu) == E_OK)
         return true;
 fail:
@@ -230,7 +237,7 @@ bool ws_list_key(struct ws_list *list, ws_key key)
     default:
         return false;
     }
-    set_current_item(list->menu, list->item[to]);
+    place_cursor(list, to, top_row(list->menu) + to - at);
     return true;
 }
 

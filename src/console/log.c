@@ -178,7 +178,8 @@ static void draw(struct log *log)
     if (log->searching)
         ws_console_keys(log->console, "enter: to the list   esc: all rolls");
     else
-        ws_console_keys(log->console, "enter: page   /: search   v: verdict   b: bottles   ?: all");
+        ws_console_keys(log->console,
+                        "enter: page   /: search   v: verdict   b: bottles   ?: all keys");
 }
 
 /* ---- keys ---- */

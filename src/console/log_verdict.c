@@ -56,19 +56,20 @@ static enum ws_verdict verdict_of(ws_key key)
 static void draw_question(struct ws_panel *panel, const struct ws_verdict_ask *ask)
 {
     WINDOW *window = ws_panel_place(panel, PANEL_ROWS, PANEL_COLUMNS, "verdict");
+    char question[WS_NUMBER + 64];
     int columns, y = 1;
 
     if (window == NULL)
         return;
     columns = getmaxx(window) - 4;
-    ws_draw_format(window, y, 2, columns, WS_ROLE_LOUD, "Roll %s is dry: thin, good, dense?",
-                   ask->number);
-    ws_draw_text(window, y + 1, 2, columns, WS_ROLE_QUIET, ask->film);
-    y += getmaxy(window) >= PANEL_ROWS ? 3 : 2;
+    snprintf(question, sizeof question, "Roll %s is dry: thin, good, dense?", ask->number);
+    y += ws_draw_wrap(window, y, 2, columns, 2, WS_ROLE_LOUD, question);
+    ws_draw_text(window, y, 2, columns, WS_ROLE_QUIET, ask->film);
+    y += y < 3 ? 2 : 1;
     ws_draw_text(window, y, 2, columns, WS_ROLE_PLAIN, "t  thin      g  good");
     ws_draw_text(window, y + 1, 2, columns, WS_ROLE_PLAIN, "d  dense     u  uneven");
     ws_draw_wrap(window, y + 3, 2, columns, getmaxy(window) - y - 4, WS_ROLE_QUIET,
-                 "Edge print first: weak there, it was the development.");
+                 "Edge print weak? Then it was the development.");
 }
 
 /* One key; then a remark, which may be left empty. */
@@ -178,6 +179,7 @@ static void draw_nothing(struct ws_console *console, void *self)
 void ws_log_ask_due(struct ws_console *console)
 {
     struct due_job job = { 0 };
+    enum ws_room_number go = console->go;
 
     if (console->drive == NULL || ws_console_run_open(console))
         return;
@@ -186,6 +188,7 @@ void ws_log_ask_due(struct ws_console *console)
         return;
     job.wall_ms = ws_console_wall_ms(console);
     ws_drive_book(console->drive, due_job, &job);
+    console->go = WS_ROOM_NONE; /* the room that is asked for waits */
     for (int i = 0; i < job.n && !console->quit; i++) {
         char what[64];
         struct ws_verdict_ask ask = { .room = &ws_room_log,
@@ -199,6 +202,8 @@ void ws_log_ask_due(struct ws_console *console)
         if (ask_and_keep(console, &ask) == ASKED_STOP)
             break;
     }
+    if (console->go == WS_ROOM_NONE)
+        console->go = go;
     free(job.line);
 }
 

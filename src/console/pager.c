@@ -148,8 +148,12 @@ void ws_pager_draw(struct ws_pager *pager, WINDOW *window, int y, int x, int row
         const struct row *row = &pager->row[pager->top + i];
         char part[LINE_BYTES];
 
-        memcpy(part, pager->line[row->line] + row->from, row->length);
-        part[row->length] = '\0';
+        size_t length = row->length;
+
+        memcpy(part, pager->line[row->line] + row->from, length);
+        while (length > 0 && part[length - 1] == ' ')
+            length--;
+        part[length] = '\0';
         ws_draw_text(window, y + i, x + row->indent, columns - row->indent, WS_ROLE_PLAIN, part);
     }
 }

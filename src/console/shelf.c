@@ -321,7 +321,7 @@ static void draw_shelf(const struct shelf *shelf)
     if (shelf->job.n > 0) {
         ws_list_draw(shelf->list, stdscr, first, x - 1, rows, COLS - x);
         ws_console_keys(shelf->console,
-                        "enter: page, with its rolls   a: add   s: stock-take   ?: all");
+                        "enter: page, with its rolls   a: add   s: stock-take   ?: all keys");
         return;
     }
     first +=
@@ -329,7 +329,7 @@ static void draw_shelf(const struct shelf *shelf)
         1;
     ws_draw_wrap(stdscr, first, x, COLS - 2 * x, rows - 2, WS_ROLE_QUIET,
                  "No bottle is in the book yet. a: add the first one.");
-    ws_console_keys(shelf->console, "a: add a bottle   1: Sink   5: Log   ?: all");
+    ws_console_keys(shelf->console, "a: add a bottle   1: Sink   5: Log   ?: all keys");
 }
 
 static void shelf_key(struct shelf *shelf, ws_key key)

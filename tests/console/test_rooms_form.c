@@ -266,6 +266,31 @@ static void a_list_scrolls_and_keeps_its_place(void **state)
     ws_list_close(list);
 }
 
+/* Method: a list much longer than its window; after every page the cursor's line must be seen. */
+static void the_cursor_is_always_in_sight(void **state)
+{
+    enum { LINES_ALL = 300 };
+    const char *line[LINES_ALL];
+    char text[LINES_ALL][16], want[16];
+    struct ws_list *list = ws_list_open();
+
+    (void)state;
+    for (int i = 0; i < LINES_ALL; i++) {
+        snprintf(text[i], sizeof text[i], "line %d", i);
+        line[i] = text[i];
+    }
+    assert_int_equal(ws_list_set(list, line, LINES_ALL, 0, -1), WS_OK);
+    for (int i = 0; i < 80; i++) {
+        erase();
+        ws_list_draw(list, stdscr, 0, 0, 10, 20);
+        snprintf(want, sizeof want, "> line %d", ws_list_at(list));
+        assert_in_range(ws_list_row(list), 0, 9);
+        assert_row(ws_list_row(list), want);
+        ws_list_key(list, i < 40 ? WS_KEY_PAGE_DOWN : i % 3 == 0 ? WS_KEY_UP : WS_KEY_PAGE_UP);
+    }
+    ws_list_close(list);
+}
+
 /* Method: lines with control characters, empty, too wide, and lists of none. */
 static void a_list_takes_any_text(void **state)
 {
@@ -320,6 +345,7 @@ int main(void)
         cmocka_unit_test(a_form_survives_any_size),
         cmocka_unit_test(a_form_has_pages),
         cmocka_unit_test(a_list_scrolls_and_keeps_its_place),
+        cmocka_unit_test(the_cursor_is_always_in_sight),
         cmocka_unit_test(a_list_takes_any_text),
         cmocka_unit_test(a_panel_lies_over_the_room),
     };
