@@ -150,6 +150,8 @@ static enum ws_status open_to_write(struct ws_book *book, const struct ws_file *
         return ws_fail(why, WS_READ_ONLY, "%s: this book is read-only", book->path);
     status = guard(book, why);
     if (status == WS_OK)
+        status = ws_sql_ready(book, why);
+    if (status == WS_OK)
         status = check_version(book, step[count - 1].version, why);
     if (status != WS_OK)
         return status;
@@ -259,6 +261,9 @@ void ws_book_close(struct ws_book *book)
     if (book == NULL)
         return;
     ws_sql_forget(book);
+    sqlite3_finalize(book->begin);
+    sqlite3_finalize(book->commit);
+    sqlite3_finalize(book->rollback);
     sqlite3_close(book->db);
     ws_file_release(book->hold, book->hold_name);
     free(book->path);

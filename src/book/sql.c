@@ -223,22 +223,33 @@ void ws_sql_forget(struct ws_book *book)
 
 /* ---- transactions ---------------------------------------------------------------------------- */
 
-enum ws_status ws_sql_begin(struct ws_book *book, struct ws_message *why)
+enum ws_status ws_sql_ready(struct ws_book *book, struct ws_message *why)
 {
-    char text[40];
-    enum ws_status status;
+    const struct {
+        const char *text;
+        sqlite3_stmt **to;
+    } ready[] = {
+        { "BEGIN IMMEDIATE", &book->begin },
+        { "COMMIT", &book->commit },
+        { "ROLLBACK", &book->rollback },
+    };
 
-    if (book->reading)
-        return ws_fail(why, WS_READ_ONLY, "%s: the book is open for reading only", book->path);
-    if (book->depth == 0)
-        status = ws_sql_script(book, "BEGIN IMMEDIATE", why);
-    else {
-        snprintf(text, sizeof text, "SAVEPOINT level_%d", book->depth);
-        status = ws_sql_script(book, text, why);
+    for (size_t i = 0; i < sizeof ready / sizeof ready[0]; i++) {
+        int result = sqlite3_prepare_v3(book->db, ready[i].text, -1, SQLITE_PREPARE_PERSISTENT,
+                                        ready[i].to, NULL);
+
+        if (result != SQLITE_OK)
+            return ws_sql_status(book, result, why);
     }
-    if (status == WS_OK)
-        book->depth++;
-    return status;
+    return WS_OK;
+}
+
+static int run_ready(sqlite3_stmt *statement)
+{
+    int result = sqlite3_step(statement);
+
+    sqlite3_reset(statement);
+    return result == SQLITE_DONE ? SQLITE_OK : result;
 }
 
 /* After some errors SQLite has rolled back by itself, and there is nothing left to undo. */
@@ -248,31 +259,40 @@ static void undo(struct ws_book *book)
 
     if (sqlite3_get_autocommit(book->db))
         return;
-    if (book->depth == 0)
-        snprintf(text, sizeof text, "ROLLBACK");
-    else
-        snprintf(text, sizeof text, "ROLLBACK TO level_%d; RELEASE level_%d", book->depth,
-                 book->depth);
-    sqlite3_exec(book->db, text, NULL, NULL, NULL);
+    if (book->depth == 0) {
+        run_ready(book->rollback);
+        return;
+    }
+    snprintf(text, sizeof text, "ROLLBACK TO level_%d; RELEASE level_%d", book->depth, book->depth);
+    if (sqlite3_exec(book->db, text, NULL, NULL, NULL) != SQLITE_OK)
+        book->doomed = true;
 }
 
-enum ws_status ws_sql_commit(struct ws_book *book, enum ws_status status, struct ws_message *why)
+enum ws_status ws_sql_begin(struct ws_book *book, struct ws_message *why)
 {
     char text[40];
-    int result;
+    enum ws_status status;
 
-    book->depth--;
-    if (status == WS_OK && sqlite3_get_autocommit(book->db))
-        status = ws_fail(why, WS_IO, "%s: the change was undone; nothing was written", book->path);
-    if (status != WS_OK) {
+    if (book->reading)
+        return ws_fail(why, WS_READ_ONLY, "%s: the book is open for reading only", book->path);
+    if (book->depth == 0) {
         undo(book);
-        return status;
+        book->doomed = false;
+        status = ws_sql_status(book, run_ready(book->begin), why);
+    } else {
+        snprintf(text, sizeof text, "SAVEPOINT level_%d", book->depth);
+        status = ws_sql_script(book, text, why);
     }
-    if (book->depth > 0) {
-        snprintf(text, sizeof text, "RELEASE level_%d", book->depth);
-        return ws_sql_script(book, text, why);
-    }
-    result = sqlite3_exec(book->db, "COMMIT", NULL, NULL, NULL);
+    if (status == WS_OK)
+        book->depth++;
+    return status;
+}
+
+static enum ws_status commit(struct ws_book *book, struct ws_message *why)
+{
+    enum ws_status status;
+    int result = run_ready(book->commit);
+
     if (result == SQLITE_OK)
         return WS_OK;
     /* Without room the frame that makes a commit was not written whole, so nothing is. Of any other
@@ -284,4 +304,21 @@ enum ws_status ws_sql_commit(struct ws_book *book, enum ws_status status, struct
                     book->path, sqlite3_errstr(result));
     undo(book);
     return status;
+}
+
+enum ws_status ws_sql_commit(struct ws_book *book, enum ws_status status, struct ws_message *why)
+{
+    char text[40];
+
+    book->depth--;
+    if (status == WS_OK && (book->doomed || sqlite3_get_autocommit(book->db)))
+        status = ws_fail(why, WS_IO, "%s: the change was undone; nothing was written", book->path);
+    if (status != WS_OK) {
+        undo(book);
+        return status;
+    }
+    if (book->depth == 0)
+        return commit(book, why);
+    snprintf(text, sizeof text, "RELEASE level_%d", book->depth);
+    return ws_sql_script(book, text, why);
 }

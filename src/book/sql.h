@@ -25,7 +25,10 @@ struct ws_book {
     sqlite3 *db;
     char *path; /* as given, for messages */
     bool reading;
-    int depth; /* of transactions within one another */
+    int depth;   /* of transactions within one another */
+    bool doomed; /* an inner one could not be undone: the whole will be */
+    /* Prepared when the book is opened: taking back must not need memory. */
+    sqlite3_stmt *begin, *commit, *rollback;
     struct {
         const char *text;
         sqlite3_stmt *statement;
@@ -72,6 +75,9 @@ enum ws_status ws_sql_number(struct ws_sql *sql, int64_t none, int64_t *out,
 
 /* Statements without values, one or several: pragmas and schemas. */
 enum ws_status ws_sql_script(struct ws_book *book, const char *text, struct ws_message *why);
+
+/* Prepares what transactions need. */
+enum ws_status ws_sql_ready(struct ws_book *book, struct ws_message *why);
 
 /* Finalizes every kept statement. */
 void ws_sql_forget(struct ws_book *book);

@@ -128,10 +128,9 @@ static void test_a_kill(void **state)
     }
 }
 
-/* Method: the power is cut at the n-th write or sync, for n (some left
- * out later on) from the making of a new book to the
- * last row: what was not synced is undone. Nothing acknowledged may be missing, and a book half
- * made is one that can be made. */
+/* Method: the power is cut at the n-th write or sync, for n (some left out later on) from the
+ * making of a new book to the last row: what was not synced is undone. Nothing acknowledged may be
+ * missing, and a book half made is one that can be made. */
 static void test_a_power_cut(void **state)
 {
     bool whole = false;

@@ -531,6 +531,45 @@ static void test_what_a_batch_has_seen(void **state)
     ws_assert_near(find_batch("MQB-014").rolls, 5, 1e-12);
 }
 
+/* Method: what follows from other rows, and what refers to them, is changed behind the book's back,
+ * one thing at a time; the check names what is wrong. */
+static void test_what_is_derived_is_checked(void **state)
+{
+    static const char *const forgery[][2] = {
+        { "UPDATE roll SET state = 2", "roll 1: its state" },
+        { "UPDATE roll SET verdict = 'thin'", "roll 1: its verdict" },
+        { "UPDATE roll SET run = NULL", "roll 1: its latest run" },
+        { "DELETE FROM roll_word", "roll 1: its words" },
+        { "DELETE FROM film", "a row of roll refers to one that is not there" },
+        { "DELETE FROM run", "refers to one that is not there" },
+        { "DELETE FROM sqlite_schema WHERE name = 'roll_number'", "damaged" },
+        { "UPDATE roll_word_content SET c0 = 'other words'", "damaged" },
+    };
+    struct ws_roll roll = aid_roll(book, "1", "Tarn 125");
+
+    (void)state;
+    aid_plan(&plan, NULL, NULL);
+    aid_place(&plan, &roll);
+    keep(7000);
+    aid_ok(ws_book_check(book, aid_why()));
+    ws_book_close(book);
+    for (size_t i = 0; i < sizeof forgery / sizeof forgery[0]; i++) {
+        char statement[160];
+        long size;
+        unsigned char *bytes = aid_bytes(aid_path("book.db"), &size);
+
+        snprintf(statement, sizeof statement, "PRAGMA writable_schema = ON; %s", forgery[i][0]);
+        aid_execute(aid_path("book.db"), statement);
+        book = aid_open(aid_path("book.db"), WS_BOOK_WRITE);
+        aid_is(ws_book_check(book, aid_why()), WS_DAMAGED);
+        aid_says(forgery[i][1]);
+        ws_book_close(book);
+        aid_write(aid_path("book.db"), bytes, (size_t)size);
+        free(bytes);
+    }
+    book = aid_open(aid_path("book.db"), WS_BOOK_READ);
+}
+
 /* Method: the plan in the run's row is spoiled behind the book's back. */
 static void test_a_spoiled_plan(void **state)
 {
@@ -564,6 +603,7 @@ int main(void)
         TEST(test_lists_of_runs),
         TEST(test_another_roll_was_in_the_tank),
         TEST(test_what_a_batch_has_seen),
+        TEST(test_what_is_derived_is_checked),
         TEST(test_a_spoiled_plan),
     };
 

@@ -24,10 +24,21 @@ struct ws_book;
 
 enum ws_book_mode { WS_BOOK_WRITE, WS_BOOK_READ };
 
-/* Opens the book at `path`; with WS_BOOK_WRITE makes it (0600, its folder 0700) if there is none,
- * and migrates an older one after a verified backup beside it. One line in `why` for: a file that
- * is no book (WS_FOREIGN), from a newer version (WS_NEWER, left unchanged), unreadable, read-only.
- * WS_BOOK_READ never writes a byte. Integrity is not checked here (it takes seconds). */
+/* Opens the book at `path`. One line in `why` for what can't be opened, which is left as it is: no
+ * book (WS_FOREIGN, told by the file's first bytes), from a newer version (WS_NEWER), unreadable
+ * (WS_IO), damaged (WS_DAMAGED), held by another program for two seconds (WS_BUSY). Integrity is not
+ * checked here (it takes seconds).
+ *
+ * WS_BOOK_WRITE makes the book (0600, its folders 0700) if there is no file, or an empty one, which
+ * holds nothing to lose and is what a power cut during the making leaves; brings an older one up
+ * after a verified backup beside it (PATH.schema-N); and refuses a file or folder that can't be
+ * written, or whose permissions let nobody write, even to root (WS_READ_ONLY).
+ *
+ * WS_BOOK_READ never writes a byte to the book or its log and makes no file beside it; without a
+ * book it is WS_NOT_FOUND, and one from an older version WS_READ_ONLY. A book that was closed is
+ * read as it was when opened. One that a writer has open, or that was not closed, is read through
+ * its log, whose index file beside it SQLite keeps or makes; where it can't, WS_READ_ONLY says to
+ * copy the two. */
 enum ws_status ws_book_open(const char *path, enum ws_book_mode mode, struct ws_book **out,
                             struct ws_message *why);
 void ws_book_close(struct ws_book *book);

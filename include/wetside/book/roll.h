@@ -55,18 +55,19 @@ struct ws_roll_line {
     enum ws_verdict verdict;
 };
 
-/* A film is known by its name; adding a known one is WS_OK. */
+/* A film is known by its name, capitals aside; adding a known one is WS_OK. */
 enum ws_status ws_film_add(struct ws_book *book, const char *name, struct ws_message *why);
 enum ws_status ws_film_list(struct ws_book *book, char (*name)[WS_NAME], int room, int *n);
 
 /* Adds the roll (its film too), fills row and id. */
 enum ws_status ws_roll_add(struct ws_book *book, struct ws_roll *roll, struct ws_message *why);
 enum ws_status ws_roll_get(struct ws_book *book, int64_t row, struct ws_roll *out);
-/* By number; the latest of doubles. WS_NOT_FOUND with a line that names the nearest numbers. */
+/* By number, capitals aside unless one matches to the letter; the latest of doubles. WS_NOT_FOUND with a line that names the nearest numbers. */
 enum ws_status ws_roll_find(struct ws_book *book, const char *number, struct ws_roll *out,
                             struct ws_message *why);
 enum ws_status ws_roll_count_number(struct ws_book *book, const char *number, int *count);
-/* The number that follows the last one added, counting up its last digits; "1" in an empty book. */
+/* The number that follows the last one added, counting up its last digits (a small letter after
+ * them, which tells doubles apart, is dropped); "1" in an empty book. */
 enum ws_status ws_roll_next_number(struct ws_book *book, char number[WS_NUMBER]);
 /* Exposed, not developed, and in no tank now: oldest first, those without a day last. */
 enum ws_status ws_roll_queue(struct ws_book *book, struct ws_roll_line *line, int room, int *n);

@@ -24,10 +24,12 @@ struct ws_run_line {
     char reason[WS_REMARK];                           /* why it was given up */
 };
 
-/* Keeps the plan, its rolls (by id; each must be in the book), what is measured out for every bath
- * and the ledger draws, and its first journal row (BEGIN at `stamp`), in one transaction. WS_SHORT
- * names the batch, what it holds and what is asked; nothing is written then. Parts without a batch
- * (a bottle that is not in the book) are kept by name. Gives the row and the owner's epoch (1). */
+/* Keeps the plan, whose id must be set (ws_id_make), its rolls (by id; each must be in the book),
+ * what is measured out for every bath and the ledger draws, and its first journal row (BEGIN at
+ * `stamp`: sequence 1, bath -1), in one transaction. WS_SHORT names the batch, what it holds and
+ * what is asked; nothing is written then. Parts without a batch (a bottle that is not in the book)
+ * are kept by name. Gives the row; the owner's epoch is 1. The same plan once more is the same run,
+ * and WS_OK. */
 enum ws_status ws_run_keep(struct ws_book *book, const struct ws_plan *plan,
                            const struct ws_stamp *stamp, int64_t *row, struct ws_message *why);
 
@@ -36,8 +38,10 @@ enum ws_status ws_run_keep(struct ws_book *book, const struct ws_plan *plan,
 enum ws_status ws_run_journal(struct ws_book *book, const struct ws_journal_row *row, int rows,
                               struct ws_message *why);
 
-/* Closes the run, and returns to their bottles the baths that were poured and go back. `reason`
- * null: finished; else given up. Closing a closed run again is WS_OK. */
+/* Closes the run, and returns to their bottles the baths that were poured and go back: those
+ * measured out of one batch alone, since what was diluted or mixed can't go back to what it came
+ * from. `reason` null: finished; else given up; given up before the developer (in a run without one:
+ * anything) was poured, its rolls wait again. Closing a closed run again is WS_OK. */
 enum ws_status ws_run_close(struct ws_book *book, int64_t row, const char *reason,
                             const struct ws_stamp *stamp, struct ws_message *why);
 
