@@ -54,11 +54,25 @@ bool ws_console_run_open(const struct ws_console *console)
 
 /* ---- frames ---- */
 
+/* The bath in hand wants it dark, and is poured or follows another such bath: between two of them
+ * the film lies open as well. */
+static bool bath_is_open(const struct ws_frame_tank *tank)
+{
+    const struct ws_session *session = &tank->session;
+    const struct ws_bath *bath =
+        ws_session_bath(session, tank->plan, ws_session_bath_at(session, session->step));
+    const struct ws_bath *before =
+        ws_session_bath(session, tank->plan, ws_session_bath_at(session, session->step - 1));
+
+    return bath != NULL && bath->open_film && !tank->rehearsal &&
+           (session->stage != WS_STAGE_WAITING || (before != NULL && before->open_film));
+}
+
 static bool film_lies_open(const struct ws_frame *frame)
 {
     for (int i = 0; i < frame->tanks; i++)
         if (frame->tank[i].plan != NULL && !frame->tank[i].session.closed &&
-            frame->tank[i].session.open_film)
+            (frame->tank[i].session.open_film || bath_is_open(&frame->tank[i])))
             return true;
     return false;
 }
@@ -76,6 +90,11 @@ static bool serve(struct ws_console *console, ws_key *key)
         console->have_frame = true;
         console->black = film_lies_open(&console->frame);
         *key = console->wants_frames ? WS_KEY_FRAME : WS_KEY_NONE;
+        /* Over open film no room but the Sink has keys: what they do could not be seen. */
+        if (console->black && console->at != WS_ROOM_SINK) {
+            ws_console_go(console, WS_ROOM_SINK);
+            *key = WS_KEY_ESC;
+        }
         if (console->frame.resized) {
             ws_terminal_resized();
             layers_resized(console->layers);
@@ -183,7 +202,7 @@ static ws_key key_seen(struct ws_console *console, ws_key key)
     console->dead_reads = 0;
     console->said[0] = '\0';
     if (!answered(console, key))
-        return key;
+        return console->black && console->at != WS_ROOM_SINK ? WS_KEY_ESC : key;
     if (console->drive != NULL) {
         struct ws_stroke seen = { .kind = WS_STROKE_OTHER,
                                   .tank = -1,
@@ -204,10 +223,18 @@ static void nudge(struct ws_console *console)
         ws_drive_post(console->drive, &none);
 }
 
+/* Whether what a script waits for is there; a lone line break stands for a blank screen. */
+static bool is_there(const char *cells, const char *text)
+{
+    if (strcmp(text, "\n") == 0)
+        return cells[strspn(cells, " \n")] == '\0';
+    return strstr(cells, text) != NULL;
+}
+
 static ws_key until(struct ws_console *console)
 {
     char *cells = ws_draw_dump();
-    bool there = cells != NULL && strstr(cells, console->until) != NULL;
+    bool there = cells != NULL && is_there(cells, console->until);
     ws_key key = WS_KEY_NONE;
 
     if (there) {

@@ -172,6 +172,13 @@ void face_foot(const struct face_of *of, struct ws_face *face)
         ws_face_elapsed(session->reading_ms - session->span.clock_ms, now, sizeof now);
         snprintf(text, sizeof text, "%s at %s", c, now);
         APPEND(face->foot, "   ", text);
+    } else if (record->readings > 0) {
+        ws_temperature_print(record->low_c, of->options->scale, c, sizeof c);
+        APPEND(face->foot, "   ", c);
+        if (record->high_c > record->low_c) {
+            ws_temperature_print(record->high_c, of->options->scale, c, sizeof c);
+            APPEND(face->foot, " to ", c);
+        }
     }
     missed = record->asked - record->confirmed - (of->view->unconfirmed ? 1 : 0);
     if (missed > 0) {

@@ -100,6 +100,10 @@ static enum ws_script_step step_bracket(struct ws_script *script, ws_key *key, c
         snprintf(text, (size_t)size, "%s", inside + 6);
         return WS_SCRIPT_UNTIL;
     }
+    if (strcmp(inside, "black") == 0) {
+        snprintf(text, (size_t)size, "\n");
+        return WS_SCRIPT_UNTIL;
+    }
     if (strncmp(inside, "shot ", 5) == 0) {
         snprintf(text, (size_t)size, "%s", inside + 5);
         return WS_SCRIPT_SHOT;

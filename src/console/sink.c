@@ -139,6 +139,7 @@ static void run_visit(struct ws_console *console, struct sink *sink)
         if (sight.focus < 0)
             break;
         tank = &console->frame.tank[sight.focus];
+        sink->black = console->black;
         draw(console, sink, &sight);
         console->wake_ns = sink_settle_ns(sink);
         key = ws_console_next(console);

@@ -29,10 +29,11 @@ enum sink_panel {
 
 enum sink_asks {
     SINK_ASKS_NOTHING,
-    SINK_ASKS_LEAVE,  /* n: end the bath early? */
-    SINK_ASKS_QUIT,   /* q: leave the program? */
-    SINK_ASKS_INSERT, /* put this bath in? */
-    SINK_ASKS_GIVE_UP /* end the run for good? */
+    SINK_ASKS_LEAVE,   /* n: end the bath early? */
+    SINK_ASKS_QUIT,    /* q: leave the program? */
+    SINK_ASKS_INSERT,  /* put this bath in? */
+    SINK_ASKS_GIVE_UP, /* end the run for good? */
+    SINK_ASKS_LIGHTS   /* lights out, or on again? */
 };
 
 /* What the keys have come to. Times are boot ns of the drive's clock. */
@@ -50,6 +51,7 @@ struct sink {
     char typed[16];
     char said[WS_MESSAGE_BYTES]; /* an answer in words, until the next key */
     int64_t said_ns;
+    bool black; /* nothing is seen: only the hand, undo and the lights have keys */
     bool shown; /* its question or answer stands in the message line now */
 };
 

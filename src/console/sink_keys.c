@@ -217,6 +217,9 @@ static void letter(const struct hands_on *on, ws_key key)
     case 'g':
         ask(on, SINK_ASKS_GIVE_UP);
         break;
+    case 'l':
+        ask(on, SINK_ASKS_LIGHTS);
+        break;
     case 'q':
         leave_program(on);
         break;
@@ -257,6 +260,9 @@ static void carry_out(const struct hands_on *on)
         stroke = post(on, WS_STROKE_CLOSE);
         snprintf(stroke->reason, sizeof stroke->reason, "given up at the sink");
         on->does->closed = true;
+        break;
+    case SINK_ASKS_LIGHTS:
+        post(on, on->tank->session.open_film ? WS_STROKE_LIGHTS_ON : WS_STROKE_LIGHTS_OUT);
         break;
     case SINK_ASKS_QUIT:
         on->does->quit = true;
@@ -381,6 +387,9 @@ static void other_key(struct sink *sink, ws_key key, int64_t boot_ns, int64_t ga
         sink->panel = SINK_PANEL_NONE;
         return;
     }
+    /* Over open film nothing may come to the screen, least of all the shell's prompt. */
+    if (sink->black && key != 'u' && key != 'l')
+        return;
     if (gap_ns < (sink->typing ? TYPED_ENTER_MS : SINK_ALONE_MS) * NS_PER_MS)
         return;
     sink->waiting = key;
@@ -477,6 +486,11 @@ void sink_question(const struct sink *sink, const struct ws_frame_tank *tank, ch
         return;
     case SINK_ASKS_GIVE_UP:
         snprintf(text, size, "GIVE THE RUN UP for good? y: give up   any other key: no");
+        return;
+    case SINK_ASKS_LIGHTS:
+        snprintf(text, size,
+                 "LIGHTS OUT? All goes black; l and y bring it back. y: black   any "
+                 "other key: no");
         return;
     case SINK_ASKS_INSERT:
         sink_insert_choice(sink->choice, &kind, &time_ms, &name);

@@ -12,8 +12,8 @@ static const char *const key_lines[][2] = {
     { "n space  pour out now, early", "+    a minute more (stop, fixer, wash)" },
     { "i        insert a bath", "c    type the temperature now" },
     { "o x      take, refuse an offer", "a    away from the tank, and back" },
-    { "r        to another room", "g y  give the run up" },
-    { "q y      leave wetside", "     any key: back to the run" },
+    { "l y      lights out: black; again: on", "g y  give the run up" },
+    { "r        to another room", "q y  leave wetside" },
 };
 enum { KEY_LINES = sizeof key_lines / sizeof *key_lines };
 
@@ -76,7 +76,7 @@ static void draw_inserts(WINDOW *window, int y, int rows, int columns)
 void sink_panel_draw(WINDOW *window, int y, int rows, const struct sink *sink)
 {
     static const char *const titles[] = { [SINK_PANEL_NONE] = "",
-                                          [SINK_PANEL_KEYS] = " all keys",
+                                          [SINK_PANEL_KEYS] = " all keys   (any key: back)",
                                           [SINK_PANEL_INSERT] =
                                               " a bath before the next pour: number, then y",
                                           [SINK_PANEL_ROOMS] =

@@ -4,8 +4,8 @@
  * <down> <left> <right> <pgup> <pgdn> <home> <end> <f1>..<f12> <space> <lt>; <^c> a control key;
  * <+500ms> <+2s> <+1:30> steps a stepped clock; <size 40x12> resizes the window; <shot NAME> hands
  * the cells to `shot`; <until TEXT> waits (in real time, 10 seconds at most) until TEXT is on the
- * screen, taking frames as they come. White space is typed too; line breaks are not. When the text
- * is used up the console ends. */
+ * screen, taking frames as they come, <black> until nothing is on it. White space is typed too;
+ * line breaks are not. When the text is used up the console ends. */
 #ifndef WETSIDE_CONSOLE_SCRIPT_H
 #define WETSIDE_CONSOLE_SCRIPT_H
 
