@@ -311,9 +311,9 @@ static uint64_t random_next(uint64_t *seed)
 
 static ws_key random_key(uint64_t *seed)
 {
-    static const ws_key with_effect[] = { ' ', 'u', 't', '+',          'n',       'i', 'c',
-                                          'o', 'x', 'q', 'y',          'g',       'r', '?',
-                                          '1', '2', '5', WS_KEY_ENTER, WS_KEY_ESC };
+    static const ws_key with_effect[] = { ' ', 'l', 'u', 't', '+',          'n',       'i',
+                                          'c', 'o', 'x', 'q', 'y',          'g',       'r',
+                                          '?', '1', '2', '5', WS_KEY_ENTER, WS_KEY_ESC };
     uint64_t n = random_next(seed);
 
     if (n % 2 == 0)
