@@ -147,14 +147,15 @@ static bool merge_seen(void *last, const void *item)
     return true;
 }
 
-/* The hands will call this stroke no press, since another was seen just before it (the same sum as
- * theirs): a foot held down must not fill the queue. */
+/* While strokes wait: the hands will call this one no press, since another was seen just before it
+ * (the same sum as theirs). A foot held down must not fill the queue. */
 static bool is_repeat(struct ws_drive *drive, const struct ws_stroke *stroke)
 {
     int64_t ms = stroke->boot_ns / WS_NS_IN_MS;
     int64_t last_ms = atomic_exchange(&drive->posted_ms, ms);
 
-    return stroke->kind == WS_STROKE_HAND && ms >= last_ms && ms - last_ms < WS_QUIET_MS;
+    return stroke->kind == WS_STROKE_HAND && ms >= last_ms && ms - last_ms < WS_QUIET_MS &&
+           ws_queue_count(&drive->strokes) > 0;
 }
 
 bool ws_drive_post(struct ws_drive *drive, const struct ws_stroke *stroke)

@@ -150,8 +150,9 @@ static void work(struct ws_keeper *keeper)
         if (keeper->first_job != NULL)
             do_job(keeper);
     }
-    for (int tries = 1; any_waits(keeper) && tries < LAST_TRIES; tries++) {
-        wait_work(keeper, LAST_RETRY_MS);
+    for (int tries = 0; tries < LAST_TRIES && any_waits(keeper); tries++) {
+        if (tries > 0)
+            wait_work(keeper, LAST_RETRY_MS);
         write_all(keeper);
     }
 }

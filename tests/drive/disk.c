@@ -24,7 +24,7 @@ static int kinds;
 static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER;
 static pthread_cond_t released = PTHREAD_COND_INITIALIZER;
 static bool held;
-static int waiting, write_error, sync_error;
+static int waiting, write_error, writes_left, sync_error;
 
 static const sqlite3_io_methods *own_of(const sqlite3_file *file)
 {
@@ -57,7 +57,9 @@ static int write_file(sqlite3_file *file, const void *from, int length, sqlite3_
     int error;
 
     pthread_mutex_lock(&lock);
-    error = write_error;
+    error = writes_left != 0 ? write_error : 0;
+    if (writes_left > 0)
+        writes_left--;
     pthread_mutex_unlock(&lock);
     return error != 0 ? error : own_of(file)->xWrite(file, from, length, offset);
 }
@@ -127,8 +129,14 @@ int disk_waiting(void)
 
 void disk_fail_writes(int error)
 {
+    disk_fail_next_writes(error, -1);
+}
+
+void disk_fail_next_writes(int error, int times)
+{
     pthread_mutex_lock(&lock);
     write_error = error;
+    writes_left = times;
     pthread_mutex_unlock(&lock);
 }
 

@@ -15,6 +15,8 @@ int disk_waiting(void);
 
 /* From now on every write (or every sync) gives this SQLite error; 0: works again. */
 void disk_fail_writes(int error);
+/* Only the next `times` writes. */
+void disk_fail_next_writes(int error, int times);
 void disk_fail_syncs(int error);
 
 #endif

@@ -235,6 +235,71 @@ static void test_debounce(void **state)
     assert_int_equal(rig_session(rig, tank)->record[0].confirmed, 1);
 }
 
+/* Method: a key read 30 ms before the drive gets to it. Its row carries the moment it was read, on
+ * both clocks, and exactly the nanosecond that belongs to its run time. */
+static void test_stamps(void **state)
+{
+    struct rig *rig = *state;
+    struct ws_stroke stroke = { .kind = WS_STROKE_HAND, .tank = -1 };
+    struct ws_journal_row row[4];
+    struct ws_plan plan;
+    int tank;
+
+    plan_one_roll(&plan);
+    tank = rig_begin(rig, &plan, false);
+    stroke.boot_ns = RIG_BOOT_NS + 7000 * NS_IN_MS + 123456;
+    ws_clock_step_to(&rig->clock, RIG_BOOT_NS + 7030 * NS_IN_MS + 654321);
+    assert_true(ws_drive_post(rig->drive, &stroke));
+    rig_look(rig);
+    assert_int_equal(rig_journal(rig, rig->frame.tank[tank].run, row, 4), 2);
+    assert_true(row[1].event.at_ms == 7000);
+    assert_true(row[1].stamp.boot_ns == RIG_BOOT_NS + 7000 * NS_IN_MS);
+    assert_true(row[1].stamp.wall_ns == (RIG_WALL_MS + 7000) * NS_IN_MS);
+}
+
+/* Method: a key read 5 ms before POUR OUT reaches the drive only after it was said. It still
+ * counts, at the moment that was reached. */
+static void test_a_key_overtaken_by_a_cue(void **state)
+{
+    struct rig *rig = *state;
+    struct ws_stroke stroke = { .kind = WS_STROKE_HAND, .tank = -1 };
+    struct ws_plan plan;
+    int64_t out_ms = 20 * SEC + 9 * MIN + 20 * SEC;
+    int tank;
+
+    plan_one_roll(&plan);
+    tank = rig_begin(rig, &plan, false);
+    pour_and_go(rig, tank, 9 * MIN + 20 * SEC);
+    assert_int_equal(rig_session(rig, tank)->stage, WS_STAGE_DRAINING);
+    stroke.boot_ns = ws_clock_boot_ns(&rig->clock) - 5 * NS_IN_MS;
+    assert_true(ws_drive_post(rig->drive, &stroke));
+    rig_look(rig);
+    assert_int_equal(rig_session(rig, tank)->record[0].confirmed, 1);
+    assert_true(rig_session(rig, tank)->press.at_ms == out_ms);
+}
+
+/* Method: a key read 5 ms before POUR OUT, and the drive gets a turn only 5 ms after it. The press
+ * is taken before the cue, at its own moment. */
+static void test_a_key_before_a_cue(void **state)
+{
+    struct rig *rig = *state;
+    struct ws_stroke stroke = { .kind = WS_STROKE_HAND, .tank = -1 };
+    struct ws_plan plan;
+    int64_t out_ms = 20 * SEC + 9 * MIN + 20 * SEC;
+    int tank;
+
+    plan_one_roll(&plan);
+    tank = rig_begin(rig, &plan, false);
+    pour_and_go(rig, tank, 9 * MIN + 15 * SEC);
+    stroke.boot_ns = RIG_BOOT_NS + (out_ms - 5) * NS_IN_MS;
+    ws_clock_step_to(&rig->clock, RIG_BOOT_NS + (out_ms + 5) * NS_IN_MS);
+    assert_true(ws_drive_post(rig->drive, &stroke));
+    rig_look(rig);
+    assert_true(rig_session(rig, tank)->press.at_ms == out_ms - 5);
+    assert_int_equal(rig_session(rig, tank)->press.what, WS_PRESS_CYCLE);
+    assert_int_equal(rig_session(rig, tank)->stage, WS_STAGE_DRAINING);
+}
+
 /* Method: a thousand strokes of a held foot before the drive has had a turn leave room for other
  * keys and for the press that follows. */
 static void test_held_foot_fills_no_queue(void **state)
@@ -529,6 +594,7 @@ static void test_frames_at_digits(void **state)
     tank = rig_begin(rig, &plan, false);
     rig_go(rig, tank, 1700);
     rig_hand(rig); /* first liquid at 6.7 s, POUR OUT at 21.7 s + 9:20 */
+    rig_look(rig); /* and the frame that says it is kept */
     rig_go(rig, tank, 2600);
     number = rig->frame.number;
     rig_go(rig, tank, 2699);
@@ -602,6 +668,9 @@ int main(void)
         TEST(test_whole_run),
         TEST(test_journal_is_the_run),
         TEST(test_debounce),
+        TEST(test_stamps),
+        TEST(test_a_key_overtaken_by_a_cue),
+        TEST(test_a_key_before_a_cue),
         TEST(test_held_foot_fills_no_queue),
         TEST(test_undo_and_on_time),
         TEST(test_a_minute_more),

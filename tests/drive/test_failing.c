@@ -135,12 +135,28 @@ static void test_written_at_the_end(void **state)
     assert_journal(rig, 4);
 }
 
+/* Method: the disk fails twice more when the program ends, then lets it: the rows are there. */
+static void test_tried_again_at_the_end(void **state)
+{
+    struct rig *rig = *state;
+
+    disk_fail_writes(SQLITE_FULL);
+    rig_hand(rig);
+    rig_look(rig);
+    assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_FAILING);
+    disk_fail_next_writes(SQLITE_FULL, 2);
+    rig_stop(rig);
+    rig_start(rig, NULL);
+    assert_journal(rig, 2);
+}
+
 /* Method: another program takes the run over. This one's later events are refused for good: said
  * as that, and not counted as kept. */
 static void test_other_owner(void **state)
 {
     struct rig *rig = *state;
     struct ws_book *other = NULL;
+    struct ws_plan plan;
     int64_t epoch = 0;
 
     rig_hand(rig);
@@ -154,6 +170,11 @@ static void test_other_owner(void **state)
     assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_FAILING);
     assert_non_null(strstr(rig->frame.notice, "NOT KEPT: the book refuses"));
     assert_journal(rig, 2);
+    /* What the book will never take holds no place for ever. */
+    rig_stroke(rig, WS_STROKE_CLOSE, 0);
+    plan_short(&plan);
+    for (int i = 0; i < WS_TANKS; i++)
+        rig_begin(rig, &plan, true);
 }
 
 /* Method: a run that finishes while the disk is full is closed once it can be. */
@@ -178,8 +199,10 @@ int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make, clear)
     const struct CMUnitTest tests[] = {
-        TEST(test_disk_full),          TEST(test_unknown_commit), TEST(test_retries_by_itself),
-        TEST(test_written_at_the_end), TEST(test_other_owner),    TEST(test_close_waits),
+        TEST(test_disk_full),          TEST(test_unknown_commit),
+        TEST(test_retries_by_itself),  TEST(test_tried_again_at_the_end),
+        TEST(test_written_at_the_end), TEST(test_other_owner),
+        TEST(test_close_waits),
     };
 
     return cmocka_run_group_tests_name("failing", tests, NULL, NULL);
