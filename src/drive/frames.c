@@ -48,16 +48,23 @@ static enum ws_kept how_kept(struct ws_drive *drive, const struct ws_seat *seat,
     if (seat->rehearsal)
         return WS_KEPT_NONE;
     ws_keeper_look(&drive->keeper, seat->tank, book);
+    if (seat->lost)
+        return WS_KEPT_FAILING;
     if (book->waiting == 0 && book->acked >= seat->journaled)
         return WS_KEPT_ALL;
     return book->status == WS_OK ? WS_KEPT_WAITING : WS_KEPT_FAILING;
 }
 
-static void say_failing(struct ws_message *line, const struct ws_keeper_view *book)
+static void say_failing(struct ws_message *line, const struct ws_seat *seat,
+                        const struct ws_keeper_view *book)
 {
     int waiting = (int)book->waiting;
 
-    if (book->status == WS_BAD_EVENT)
+    if (seat->lost)
+        ws_fail(line, WS_OK,
+                "NOT KEPT: more events than %d waited for the book; write the run down",
+                (int)WS_JOURNAL_ROOM);
+    else if (book->status == WS_BAD_EVENT)
         ws_fail(line, WS_OK, "NOT KEPT: the book refuses this run's events: %s", book->why.text);
     else
         ws_fail(line, WS_OK,
@@ -78,7 +85,7 @@ static void fill_tank(struct ws_drive *drive, struct ws_seat *seat, struct ws_fr
     out->rehearsal = seat->rehearsal;
     out->kept = how_kept(drive, seat, &book);
     if (out->kept == WS_KEPT_FAILING)
-        say_failing(failing, &book);
+        say_failing(failing, seat, &book);
     seat->changed = false;
 }
 

@@ -176,6 +176,7 @@ enum ws_status ws_headless_run(struct ws_drive *drive, int tank,
 {
     struct ws_order listen = { .kind = WS_ORDER_LISTEN, .tank = tank };
     struct hands *hands;
+    struct ws_told stale;
     enum ws_status status;
 
     if (tank < 0 || tank >= WS_TANKS)
@@ -183,6 +184,9 @@ enum ws_status ws_headless_run(struct ws_drive *drive, int tank,
     hands = calloc(1, sizeof *hands);
     if (hands == NULL)
         return ws_fail(why, WS_NO_MEMORY, "not enough memory for a run");
+    /* What an earlier run left. */
+    while (ws_queue_take(&drive->told, &stale))
+        continue;
     hands->drive = drive;
     hands->tank = tank;
     hands->on_line = on_line;

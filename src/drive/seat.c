@@ -94,18 +94,14 @@ static void stamp_of(const struct ws_drive *drive, const struct ws_seat *seat, i
 
 static void journal(struct ws_drive *drive, struct ws_seat *seat, const struct ws_event *event)
 {
-    struct ws_message line;
     struct ws_stamp stamp;
 
     seat->journaled = event->sequence;
     if (seat->rehearsal)
         return;
     stamp_of(drive, seat, event->at_ms, &stamp);
-    if (ws_keeper_put(&drive->keeper, seat->tank, event, &stamp))
-        return;
-    ws_fail(&line, WS_OK, "NOT KEPT: more than %d events wait for the book; write the run down",
-            (int)WS_JOURNAL_ROOM);
-    ws_drive_notice(drive, &line);
+    if (!ws_keeper_put(&drive->keeper, seat->tank, event, &stamp))
+        seat->lost = true;
 }
 
 enum ws_status ws_seat_act(struct ws_drive *drive, struct ws_seat *seat, struct ws_event *event,

@@ -171,6 +171,32 @@ static void test_whole_run(void **state)
     free(lines);
 }
 
+/* Method: two headless runs, one after the other at the same place: each says its own cues, GET
+ * READY first and DONE last. At a place without a run, or without a place, there is none. */
+static void test_headless_again(void **state)
+{
+    struct rig *rig = *state;
+    struct lines *lines = calloc(1, sizeof *lines);
+    struct ws_message why = { "" };
+    struct ws_plan plan;
+    int tank = -1;
+
+    plan_short(&plan);
+    for (int run = 0; run < 2; run++) {
+        lines->lines = 0;
+        tank = rig_begin(rig, &plan, run == 0);
+        assert_int_equal(ws_headless_run(rig->drive, tank, collect, lines, &why), WS_OK);
+        assert_int_equal(lines->cue[0].kind, WS_CUE_GET_READY);
+        assert_int_equal(lines->cue[lines->lines - 1].kind, WS_CUE_DONE);
+        for (int i = 1; i < lines->lines - 1; i++)
+            assert_true(lines->cue[i].kind != WS_CUE_DONE);
+        ws_drive_forget(rig->drive, tank);
+    }
+    assert_int_equal(ws_headless_run(rig->drive, tank, collect, lines, &why), WS_NOT_FOUND);
+    assert_int_equal(ws_headless_run(rig->drive, WS_TANKS, collect, lines, &why), WS_NOT_FOUND);
+    free(lines);
+}
+
 /* Method: the journal in the book, folded and ticked to now, is the live session at any moment: at
  * each of some odd moments in a run with late, missing and undone presses. */
 static void test_journal_is_the_run(void **state)
@@ -666,6 +692,7 @@ int main(void)
         TEST(test_begin),
         TEST(test_begin_refused),
         TEST(test_whole_run),
+        TEST(test_headless_again),
         TEST(test_journal_is_the_run),
         TEST(test_debounce),
         TEST(test_stamps),

@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <unistd.h>
 
+#include "../../src/drive/keeper.h"
 #include "disk.h"
 #include "rig.h"
 
@@ -177,6 +178,45 @@ static void test_other_owner(void **state)
         rig_begin(rig, &plan, true);
 }
 
+/* Method: nothing is kept until the ring is full of rows, as by hours of pressing. The run goes on,
+ * and it is said that it must be written down; what fitted is kept in the end. */
+static void test_ring_full(void **state)
+{
+    struct rig *rig = *state;
+    struct ws_stroke stroke = { .tank = 0 };
+    struct ws_journal_row *row;
+
+    disk_fail_writes(SQLITE_FULL);
+    rig_hand(rig);
+    rig_go(rig, 0, 30 * SEC);
+    stroke.boot_ns = ws_clock_boot_ns(&rig->clock);
+    for (int i = 0; i < WS_JOURNAL_ROOM - 1; i++) {
+        stroke.kind = i % 2 == 0 ? WS_STROKE_AWAY : WS_STROKE_BACK;
+        while (!ws_drive_post(rig->drive, &stroke))
+            ws_drive_settle(rig->drive, WS_SETTLE_DRIVE);
+    }
+    rig_look_at_drive(rig);
+    assert_null(strstr(rig->frame.notice, "write the run down"));
+    rig_stroke(rig, WS_STROKE_BACK, 0);
+    assert_non_null(strstr(rig->frame.notice, "write the run down"));
+    assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_FAILING);
+    rig_pass(rig, SEC);
+    rig_hand(rig);
+    assert_int_equal(rig_session(rig, 0)->record[0].confirmed, 1);
+    disk_fail_writes(0);
+    rig_look(rig);
+    row = calloc(WS_JOURNAL_ROOM + 8, sizeof *row);
+    assert_int_equal(rig_journal(rig, rig->frame.tank[0].run, row, WS_JOURNAL_ROOM + 8),
+                     WS_JOURNAL_ROOM + 1);
+    free(row);
+    /* A journal with a hole in it is never called kept. */
+    rig_pass(rig, MIN);
+    rig_hand(rig);
+    rig_look(rig);
+    assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_FAILING);
+    assert_non_null(strstr(rig->frame.notice, "write the run down"));
+}
+
 /* Method: a run that finishes while the disk is full is closed once it can be. */
 static void test_close_waits(void **state)
 {
@@ -202,7 +242,7 @@ int main(void)
         TEST(test_disk_full),          TEST(test_unknown_commit),
         TEST(test_retries_by_itself),  TEST(test_tried_again_at_the_end),
         TEST(test_written_at_the_end), TEST(test_other_owner),
-        TEST(test_close_waits),
+        TEST(test_close_waits),        TEST(test_ring_full),
     };
 
     return cmocka_run_group_tests_name("failing", tests, NULL, NULL);

@@ -193,6 +193,29 @@ static void test_reminds(void **state)
     assert_int_equal(repeats(f, 40 * SEC, WS_CUE_POUR_OUT), 4);
 }
 
+/* Method: a stand of half an hour. COME BACK two minutes before its end reminds every ten seconds
+ * until a press; that press ends it. */
+static void test_come_back(void **state)
+{
+    struct fixture *f = *state;
+    struct ws_plan plan;
+    int tank;
+
+    ws_plan_default(&plan);
+    plan_bath(&plan, WS_BATH_DEVELOPER, 30 * MIN);
+    plan.bath[0].agitation.rhythm = WS_STAND;
+    tank = rig_begin(&f->rig, &plan, true);
+    pour_and_go(f, tank, SEC);
+    rig_hand(&f->rig); /* the first agitation */
+    rig_go(&f->rig, tank, 20 * SEC + 26 * MIN);
+    assert_int_equal(count(f, WS_CUE_COME_BACK, 0), 0);
+    while (count(f, WS_CUE_COME_BACK, 0) == 0)
+        rig_pass(&f->rig, SEC);
+    assert_int_equal(repeats(f, 30 * SEC, WS_CUE_COME_BACK), 3);
+    rig_hand(&f->rig);
+    assert_int_equal(repeats(f, 30 * SEC, WS_CUE_COME_BACK), 0);
+}
+
 /* Method: a minute more for a fixer whose POUR OUT is being repeated: it falls silent, and is heard
  * again at the new end. */
 static void test_a_minute_more_hushes(void **state)
@@ -403,17 +426,10 @@ int main(void)
 #define EAR(name)   cmocka_unit_test_setup_teardown(name, make_ear, clear)
 #define BELLS(name) cmocka_unit_test_setup_teardown(name, make_bells, clear)
     const struct CMUnitTest tests[] = {
-        EAR(test_each_once),
-        EAR(test_insists),
-        EAR(test_insists_after_undo),
-        EAR(test_reminds),
-        EAR(test_a_minute_more_hushes),
-        EAR(test_moved_end),
-        EAR(test_late),
-        EAR(test_second_run),
-        BELLS(test_bells),
-        BELLS(test_press_hushes),
-        cmocka_unit_test(test_stop_while_it_hangs),
+        EAR(test_each_once), EAR(test_insists),        EAR(test_insists_after_undo),
+        EAR(test_reminds),   EAR(test_come_back),      EAR(test_a_minute_more_hushes),
+        EAR(test_moved_end), EAR(test_late),           EAR(test_second_run),
+        BELLS(test_bells),   BELLS(test_press_hushes), cmocka_unit_test(test_stop_while_it_hangs),
     };
 
     return cmocka_run_group_tests_name("sound", tests, NULL, NULL);
