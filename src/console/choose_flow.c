@@ -251,8 +251,8 @@ static void print_process(const struct choosing *c, const struct ws_process_line
     ws_temperature_print(process->c, c->console->scale, at, sizeof at);
     snprintf(text, sizeof text, "%s at %s", time, at);
     line[0] = '\0';
-    ws_list_cell(line, size, process->name, 34);
-    ws_list_cell(line, size, text, 15);
+    ws_list_cell(line, size, process->name, 32);
+    ws_list_cell(line, size, text, 17);
     ws_list_cell(line, size, process->film, 20);
 }
 
