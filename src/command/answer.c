@@ -124,6 +124,21 @@ static json_t *answer_run(const struct ws_page_run *page)
         ws_json_seconds(page->length_ms), "estimated", (int)page->estimated, "baths", baths);
 }
 
+static json_t *answer_corrections(const struct ws_page_roll *page)
+{
+    json_t *list = json_array();
+
+    for (int i = 0; i < page->corrections; i++) {
+        const struct ws_correction_line *line = &page->correction[i];
+
+        json_array_append_new(
+            list, json_pack("{s:s, s:o, s:o, s:o, s:o}", "field", line->field, "was",
+                            ws_json_text(line->was), "became", ws_json_text(line->became), "reason",
+                            ws_json_text(line->reason), "made", ws_json_moment(line->wall_ms)));
+    }
+    return list;
+}
+
 static json_t *answer_verdicts(const struct ws_page_roll *page)
 {
     json_t *list = json_array();
@@ -140,14 +155,15 @@ json_t *ws_answer_roll(const struct ws_page_roll *page)
 {
     const struct ws_roll *roll = &page->roll;
 
-    return json_pack(
-        "{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:i, s:o, s:o, s:o}", "number",
-        ws_json_text(roll->number), "film", ws_json_text(roll->film), "format",
-        format_text(roll->format), "ei", roll->ei > 0 ? json_integer(roll->ei) : json_null(),
-        "wish", stated(roll->wish), "camera", stated(roll->camera), "subject",
-        stated(roll->subject), "exposed", stated(roll->exposed_day), "runs", page->runs, "reel",
-        page->reel > 0 ? json_integer(page->reel) : json_null(), "verdicts", answer_verdicts(page),
-        "run", page->runs > 0 ? answer_run(&page->run) : json_null());
+    return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:i, s:o, s:o, s:o, s:o}", "number",
+                     ws_json_text(roll->number), "film", ws_json_text(roll->film), "format",
+                     format_text(roll->format), "ei",
+                     roll->ei > 0 ? json_integer(roll->ei) : json_null(), "wish",
+                     stated(roll->wish), "camera", stated(roll->camera), "subject",
+                     stated(roll->subject), "exposed", stated(roll->exposed_day), "runs",
+                     page->runs, "reel", page->reel > 0 ? json_integer(page->reel) : json_null(),
+                     "verdicts", answer_verdicts(page), "corrections", answer_corrections(page),
+                     "run", page->runs > 0 ? answer_run(&page->run) : json_null());
 }
 
 json_t *ws_answer_batch(const struct ws_batch *batch)

@@ -247,6 +247,9 @@ enum ws_status ws_page_read_roll(struct ws_book *book, int64_t row, int nth,
     if (status == WS_OK)
         status = ws_verdict_list(book, row, out->verdict, WS_PAGE_VERDICTS, &out->verdicts);
     if (status == WS_OK)
+        status =
+            ws_roll_corrections(book, row, out->correction, WS_PAGE_CORRECTIONS, &out->corrections);
+    if (status == WS_OK)
         status = ws_roll_count_number(book, out->roll.number, &out->doubles);
     if (status == WS_OK)
         status = ws_run_of_roll(book, row, run, RUNS, &out->runs);

@@ -296,6 +296,18 @@ static void write_roll_head(const struct sheet *sheet, const struct ws_roll *rol
         say(sheet, "%s", roll->subject);
 }
 
+static void write_corrections(const struct sheet *sheet, const struct ws_page_roll *page)
+{
+    for (int i = 0; i < page->corrections; i++) {
+        const struct ws_correction_line *line = &page->correction[i];
+        char day[16];
+
+        ws_page_day(line->wall_ms, day, sizeof day);
+        say(sheet, "corrected %s: %s was \"%s\", now \"%s\"; %s", day, line->field, line->was,
+            line->became, line->reason);
+    }
+}
+
 void ws_page_roll_write(const struct ws_page_roll *page, enum ws_scale scale, ws_page_put put,
                         void *self)
 {
@@ -307,6 +319,7 @@ void ws_page_roll_write(const struct ws_page_roll *page, enum ws_scale scale, ws
     say(&sheet, "%s", "");
     if (page->runs == 0) {
         say(&sheet, "not developed yet");
+        write_corrections(&sheet, page);
         return;
     }
     write_run(&sheet, &page->run);
@@ -324,6 +337,7 @@ void ws_page_roll_write(const struct ws_page_roll *page, enum ws_scale scale, ws
         say(&sheet, "verdict of %s: %s%s%s", day, ws_verdict_name(page->verdict[i].verdict),
             page->verdict[i].remark[0] != '\0' ? "; " : "", page->verdict[i].remark);
     }
+    write_corrections(&sheet, page);
 }
 
 void ws_page_roll_line(const struct ws_roll_line *line, char *text, size_t size)

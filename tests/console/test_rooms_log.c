@@ -143,7 +143,7 @@ static void a_field_is_corrected_with_a_reason(void **state)
                       "<down><down><down><enter><until Correct the exposure index><^u>100<enter>"
                       "<enter><until reason: nothing is typed yet><shot no reason>"
                       "the dial was moved<up><^u>x<enter><until x><shot bad><^u>100<enter>"
-                      "<until kept: exposure index corrected><enter><until EI 100><shot page>");
+                      "<until kept: exposure index corrected><enter><until EI 100><end><until the dial was moved><shot page>");
     aid_darkroom_compare(&room, "rooms_correct");
     aid_darkroom_book(&room, roll_of, &ask);
     assert_int_equal(ask.roll.ei, 100);

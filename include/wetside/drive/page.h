@@ -10,7 +10,7 @@
 #include "wetside/book/run.h"
 #include "wetside/calc/units.h"
 
-enum { WS_PAGE_MISSED = 64, WS_PAGE_VERDICTS = 16 };
+enum { WS_PAGE_MISSED = 64, WS_PAGE_VERDICTS = 16, WS_PAGE_CORRECTIONS = 16 };
 
 /* What was done with one bath of a run. */
 struct ws_page_bath {
@@ -58,11 +58,14 @@ struct ws_page_run {
     bool finished;
 };
 
-/* One roll: the roll, its verdicts (latest first), and the latest run (or the one asked for). */
+/* One roll: the roll, its verdicts and corrections (latest first), and the latest run (or the one
+ * asked for). */
 struct ws_page_roll {
     struct ws_roll roll;
     struct ws_verdict_line verdict[WS_PAGE_VERDICTS];
     int verdicts;
+    struct ws_correction_line correction[WS_PAGE_CORRECTIONS];
+    int corrections;
     int runs;               /* how many it was in */
     int reel;               /* in that run; 0: not known */
     int doubles;            /* how many rolls bear this number, itself included */
