@@ -6,6 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "wetside/calc/units.h"
+
 #include "keep.h"
 #include "sql.h"
 #include "words.h"
@@ -297,20 +299,12 @@ static bool count_up(char *number, size_t from, size_t end)
     return false;
 }
 
-enum ws_status ws_roll_next_number(struct ws_book *book, char number[WS_NUMBER])
+void ws_roll_number_after(const char *number, char after[WS_NUMBER])
 {
-    struct ws_sql sql;
-    enum ws_status status;
-    char last[WS_NUMBER] = "";
+    char last[WS_NUMBER];
     size_t length, end, from;
 
-    ws_sql_open(&sql, book, "SELECT number FROM roll ORDER BY roll DESC LIMIT 1");
-    if (ws_sql_row(&sql))
-        ws_sql_text(&sql, 0, last, sizeof last);
-    status = ws_sql_end(&sql, NULL);
-    if (status != WS_OK)
-        return status;
-    length = end = strlen(last);
+    length = end = ws_text_copy(last, sizeof last, number);
     while (end > 0 && !is_digit(last[end - 1]))
         end--;
     from = end;
@@ -321,12 +315,27 @@ enum ws_status ws_roll_next_number(struct ws_book *book, char number[WS_NUMBER])
     if (end > 0 && length == end + 1 && last[end] >= 'a' && last[end] <= 'z')
         last[end] = '\0';
     if (end == 0) {
-        snprintf(number, WS_NUMBER, "%.*s%s1", WS_NUMBER - 3, last, length == 0 ? "" : "-");
+        snprintf(after, WS_NUMBER, "%.*s%s1", WS_NUMBER - 3, last, length == 0 ? "" : "-");
     } else if (count_up(last, from, end)) {
-        snprintf(number, WS_NUMBER, "%s", last);
+        snprintf(after, WS_NUMBER, "%s", last);
     } else {
         /* All nines became noughts: one digit more. */
-        snprintf(number, WS_NUMBER, "%.*s1%s", (int)from, last, last + from);
+        snprintf(after, WS_NUMBER, "%.*s1%.*s", (int)from, last, WS_NUMBER - 2 - (int)from,
+                 last + from);
     }
-    return WS_OK;
+}
+
+enum ws_status ws_roll_next_number(struct ws_book *book, char number[WS_NUMBER])
+{
+    struct ws_sql sql;
+    enum ws_status status;
+    char last[WS_NUMBER] = "";
+
+    ws_sql_open(&sql, book, "SELECT number FROM roll ORDER BY roll DESC LIMIT 1");
+    if (ws_sql_row(&sql))
+        ws_sql_text(&sql, 0, last, sizeof last);
+    status = ws_sql_end(&sql, NULL);
+    if (status == WS_OK)
+        ws_roll_number_after(last, number);
+    return status;
 }

@@ -250,42 +250,12 @@ static size_t last_digits(const char *number, size_t *length)
     return begin;
 }
 
-void ws_number_after(const char *number, char after[WS_NUMBER])
-{
-    size_t length, begin, at;
-    char copy[WS_NUMBER];
-
-    ws_text_copy(copy, sizeof copy, number);
-    begin = last_digits(copy, &length);
-    at = begin + length;
-    /* A small letter behind the digits tells doubles apart (832a, 832b): the next has none. */
-    if (length > 0 && strlen(copy) == at + 1 && copy[at] >= 'a' && copy[at] <= 'z')
-        copy[at] = '\0';
-    if (length == 0) {
-        snprintf(after, WS_NUMBER, "%.*s-1", WS_NUMBER - 3, copy);
-        return;
-    }
-    for (at = begin + length; at > begin; at--) {
-        if (copy[at - 1] != '9') {
-            copy[at - 1]++;
-            break;
-        }
-        copy[at - 1] = '0';
-    }
-    /* All nines: one digit more. */
-    if (at == begin)
-        snprintf(after, WS_NUMBER, "%.*s1%.*s", (int)begin, copy, (int)(WS_NUMBER - 2 - begin),
-                 copy + begin);
-    else
-        ws_text_copy(after, WS_NUMBER, copy);
-}
-
 enum ws_status ws_choice_next_number(struct ws_book *book, const struct ws_choice *choice,
                                      char number[WS_NUMBER])
 {
     for (int i = choice->rolls; i-- > 0;) {
         if (choice->roll[i].row == 0) {
-            ws_number_after(choice->roll[i].number, number);
+            ws_roll_number_after(choice->roll[i].number, number);
             return WS_OK;
         }
     }

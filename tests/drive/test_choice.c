@@ -206,7 +206,7 @@ static void numbers_count_up_their_last_digits(void **state)
 
     (void)state;
     for (size_t i = 0; i < sizeof pair / sizeof *pair; i++) {
-        ws_number_after(pair[i][0], after);
+        ws_roll_number_after(pair[i][0], after);
         assert_string_equal(after, pair[i][1]);
     }
 }

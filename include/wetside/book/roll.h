@@ -66,8 +66,11 @@ enum ws_status ws_roll_get(struct ws_book *book, int64_t row, struct ws_roll *ou
 enum ws_status ws_roll_find(struct ws_book *book, const char *number, struct ws_roll *out,
                             struct ws_message *why);
 enum ws_status ws_roll_count_number(struct ws_book *book, const char *number, int *count);
-/* The number that follows the last one added, counting up its last digits (a small letter after
- * them, which tells doubles apart, is dropped); "1" in an empty book. */
+/* The number after `number`: its last digits counted up (2026-0143: 2026-0144; 999: 1000); a small
+ * letter after them, which tells doubles apart, is dropped (832a: 833); without digits -1 is added;
+ * after none comes 1. */
+void ws_roll_number_after(const char *number, char after[WS_NUMBER]);
+/* The number after the last one added; "1" in an empty book. */
 enum ws_status ws_roll_next_number(struct ws_book *book, char number[WS_NUMBER]);
 /* Exposed, not developed, and in no tank now: oldest first, those without a day last. */
 enum ws_status ws_roll_queue(struct ws_book *book, struct ws_roll_line *line, int room, int *n);

@@ -98,10 +98,6 @@ void ws_choice_refresh(struct ws_choice *choice, const struct ws_batch *batch);
 
 /* ---- numbers of rolls ---- */
 
-/* The number after `number`, its last digits counted up (2026-0143: 2026-0144; 832a: 833); a
- * number without digits gets -1. */
-void ws_number_after(const char *number, char after[WS_NUMBER]);
-
 /* The number the next roll is offered: after the last new one chosen, else what the book says. */
 enum ws_status ws_choice_next_number(struct ws_book *book, const struct ws_choice *choice,
                                      char number[WS_NUMBER]);
