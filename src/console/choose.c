@@ -161,6 +161,23 @@ static void draw_rest(struct rest *rest)
     ws_console_keys(rest->console, "enter: go on   up, down   5: Log   4: Shelf   ?: all keys");
 }
 
+/* The run the Log asked to have again. True when it is at the sink. */
+static bool repeat_asked(struct ws_console *console)
+{
+    struct choosing *c = calloc(1, sizeof *c);
+    int64_t run = console->repeat_run;
+    enum ws_answer answer;
+
+    console->repeat_run = 0;
+    if (c == NULL)
+        return false;
+    c->console = console;
+    ws_choice_default(&c->choice);
+    answer = choose_repeat_run(c, run);
+    free(c);
+    return answer == WS_ANSWER_NEXT;
+}
+
 /* Carries out the marked line. True when a run is at the sink. */
 static bool act(struct rest *rest)
 {
@@ -213,6 +230,8 @@ void ws_sink_choose(struct ws_console *console)
     if (rest->list == NULL || console->drive == NULL)
         goto out;
     console->wants_frames = true; /* the first one of a run ends this */
+    if (console->repeat_run != 0 && repeat_asked(console))
+        await_run(console);
     read_rest(rest);
     while (!ws_console_leaving(console) && !ws_console_run_open(console)) {
         ws_key key;

@@ -17,7 +17,9 @@ struct choosing {
     bool rehearsal;            /* nothing is written to the book */
     bool stranger;             /* no roll and no process is in the book yet */
     bool making;               /* a process is being made */
-    int question, questions;   /* for the head: 3 of 8 */
+    bool baths_answered;       /* stop, fixer and wash were asked; as typed: */
+    char baths_text[3][32];
+    int question, questions; /* for the head: 3 of 8 */
     char so_far[CHOOSE_SO_FAR][CHOOSE_LINE];
     const char *so_far_line[CHOOSE_SO_FAR];
     int so_far_lines;

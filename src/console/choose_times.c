@@ -318,8 +318,16 @@ enum ws_answer choose_baths(struct choosing *c)
                            .fields = BATH_FIELDS,
                            .accept = accept_baths,
                            .look = look_at_baths };
+    enum ws_answer answer;
     char what[CHOOSE_LINE];
 
+    /* Coming back to it, what was answered stands there again. */
+    for (int i = 0; c->baths_answered && i < BATH_FIELDS; i++)
+        ws_text_copy(field[i].text, sizeof field[i].text, c->baths_text[i]);
     choose_page(c, &page, what);
-    return ws_ask(c->console, &page);
+    answer = ws_ask(c->console, &page);
+    for (int i = 0; i < BATH_FIELDS; i++)
+        ws_text_copy(c->baths_text[i], sizeof c->baths_text[i], field[i].text);
+    c->baths_answered = true;
+    return answer;
 }

@@ -74,7 +74,7 @@ static void draw_roll(struct roll_page *view)
 
     snprintf(what, sizeof what, "roll %s", view->page->roll.number);
     draw_pager(view->console, view->room, what, view->pager,
-               "esc: back   v: verdict   b: bottle   c: correct   ?: all");
+               "esc: back   v: verdict   b: bottle   a: again   ?: all");
 }
 
 static void draw_roll_below(struct ws_console *console, void *self)
@@ -171,6 +171,7 @@ static void roll_key(struct roll_page *view, ws_key key)
                                         "v           the verdict: thin, good, dense, uneven",
                                         "b           the bottle, with all its rolls",
                                         "c           correct a field, with a reason",
+                                        "a           again: another roll just so, in the Sink",
                                         "left, right an earlier or later run of this roll",
                                         "esc         back",
                                         NULL };
@@ -185,6 +186,14 @@ static void roll_key(struct roll_page *view, ws_key key)
     case 'c':
         ws_log_correct(view->console, view->room, view->row);
         read_roll(view);
+        break;
+    case 'a':
+        if (view->page->runs == 0) {
+            ws_console_say(view->console, "it is not developed yet: there is no run to repeat");
+            break;
+        }
+        view->console->repeat_run = view->page->run.line.row;
+        ws_console_go(view->console, WS_ROOM_SINK);
         break;
     case WS_KEY_LEFT:
         other_run(view, 1);

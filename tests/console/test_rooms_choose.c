@@ -104,7 +104,8 @@ static void every_question_can_be_gone_back_to(void **state)
                             "<until Develop>"
                             "<enter>Tarn 125<enter>MQB concentrate<enter>1+4<enter>300<enter>"
                             "7:30<down>20C<enter>22.5<enter><down><enter><until question 8>"
-                            "<esc><until question 7><esc><until question 6><until 22.5><esc>"
+                            "<^u>0:45<esc><until question 7><enter><until question 8><until "
+                            "0:45><esc><until question 7><esc><until question 6><until 22.5><esc>"
                             "<until question 5><until 7:30><up><until question 4><until 300><up>"
                             "<until question 3><until 1+4><up><until question 2>"
                             "<until MQB concentrate><up><until question 1><until Tarn 125><esc>"
@@ -251,14 +252,13 @@ static void a_rehearsal_writes_nothing(void **state)
     aid_darkroom_close(&room);
 
     aid_darkroom_open(&room, AID_STOCKED);
-    aid_darkroom_play(
-        &room, WS_ROOM_NONE, 80, 24,
-        "<end><enter><until By which process?><enter><until on reel 1><enter>"
-        "<until on reel 2><enter><until In which tank?><shot tank><enter>"
-        "<until How much fills><enter><until From which bottle?><enter>"
-        "<until thinned?><^u>1:2<enter><until What does 1:2 mean><down><enter>"
-        "<until How warm>20<enter><until Go on><enter><until pre-flight>" TICK_ALL
-        "<until rehearsal begins><enter><until bath 1 of 4>");
+    aid_darkroom_play(&room, WS_ROOM_NONE, 80, 24,
+                      "<end><enter><until By which process?><enter><until on reel 1><enter>"
+                      "<until on reel 2><enter><until In which tank?><shot tank><enter>"
+                      "<until How much fills><enter><until From which bottle?><enter>"
+                      "<until thinned?><^u>1:2<enter><until What does 1:2 mean><down><enter>"
+                      "<until How warm>20<enter><until Go on><enter><until pre-flight>" TICK_ALL
+                      "<until rehearsal begins><enter><until bath 1 of 4>");
     assert_false(aid_darkroom_saw(&room, "add a tank to the book"));
     holds = look_into(&room, "MQB-014");
     assert_int_equal(holds->runs, 1);

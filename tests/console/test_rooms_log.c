@@ -143,10 +143,26 @@ static void a_field_is_corrected_with_a_reason(void **state)
                       "<down><down><down><enter><until Correct the exposure index><^u>100<enter>"
                       "<enter><until reason: nothing is typed yet><shot no reason>"
                       "the dial was moved<up><^u>x<enter><until x><shot bad><^u>100<enter>"
-                      "<until kept: exposure index corrected><enter><until EI 100><end><until the dial was moved><shot page>");
+                      "<until kept: exposure index corrected><enter><until EI 100><end><until the "
+                      "dial was moved><shot page>");
     aid_darkroom_compare(&room, "rooms_correct");
     aid_darkroom_book(&room, roll_of, &ask);
     assert_int_equal(ask.roll.ei, 100);
+    aid_darkroom_close(&room);
+}
+
+/* Method: from a roll's page its run is asked for again: the sheet has everything of it. */
+static void a_roll_is_developed_again_just_so(void **state)
+{
+    struct aid_darkroom room;
+
+    (void)state;
+    aid_darkroom_open(&room, AID_STOCKED);
+    aid_darkroom_play(&room, WS_ROOM_LOG, 80, 24,
+                      "<until 2026-0143><down><enter><until roll 2026-0152>a"
+                      "<until not developed yet><esc><up><enter><until roll 2026-0143>a"
+                      "<until Go on><until MQB-014: 11 days old><until 2026-0150 Tarn 125>"
+                      "<shot sheet><esc><until Repeat an earlier run>");
     aid_darkroom_close(&room);
 }
 
@@ -310,6 +326,7 @@ int main(void)
         cmocka_unit_test(the_question_is_passed_by_one_key),
         cmocka_unit_test(a_verdict_is_given_from_the_log),
         cmocka_unit_test(a_field_is_corrected_with_a_reason),
+        cmocka_unit_test(a_roll_is_developed_again_just_so),
         cmocka_unit_test(the_shelf_counts_and_adds),
         cmocka_unit_test(any_number_of_rolls_is_paged_through),
         cmocka_unit_test(names_from_anywhere_are_harmless),

@@ -73,6 +73,7 @@ struct ws_console {
     bool have_frame;
     enum ws_room_number at, go; /* go: the room asked for, WS_ROOM_NONE: stay */
     char show_roll[WS_NUMBER];  /* a roll the Log opens at once on entering, by number; or empty */
+    int64_t repeat_run;         /* a run the Sink is to repeat on entering, by its row; 0 none */
     bool quit;
     bool wants_frames;           /* WS_KEY_FRAME is given on every frame: the Sink in a run */
     char said[WS_MESSAGE_BYTES]; /* the message line, until the next key or a while later */
