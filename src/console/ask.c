@@ -304,7 +304,8 @@ out:
 
 static void draw_pick(struct ws_console *console, const struct ws_pick *pick, struct ws_list *list)
 {
-    int first, rows, spare;
+    int first, rows, spare, drawn;
+    char place[32];
     struct page page;
 
     erase();
@@ -321,9 +322,26 @@ static void draw_pick(struct ws_console *console, const struct ws_pick *pick, st
     words_if(&page, spare, ABOUT_LINES, pick->about);
     if (rows >= COMFORTABLE_ROWS)
         blank(&page);
-    ws_list_draw(list, stdscr, page.y, page.x - 1, left(&page), COLS - page.x);
+    drawn = ws_list_draw(list, stdscr, page.y, page.x - 1, left(&page), COLS - page.x);
+    if (drawn < pick->lines && COLS >= WIDE) {
+        snprintf(place, sizeof place, "%d of %d", ws_list_at(list) + 1, pick->lines);
+        ws_draw_right(stdscr, LINES - 1, COLS - 2, 16, WS_ROLE_QUIET, place);
+    }
     ws_console_keys(console,
                     pick->keys != NULL ? pick->keys : "enter: this one   esc: back   up, down");
+}
+
+/* Keys that a list has for itself nothing to do with. */
+static void pick_other(struct ws_console *console, ws_key key)
+{
+    static const char *const help[] = { "up, down    another line; page up, page down, home, end",
+                                        "enter       the marked line",
+                                        "esc         back, step by step", NULL };
+
+    if (key == '?')
+        ws_console_help(console, help);
+    else if (key == 'q')
+        ws_console_say(console, "esc leads back, step by step; q leaves wetside from there");
 }
 
 enum ws_answer ws_pick(struct ws_console *console, struct ws_pick *pick)
@@ -353,6 +371,7 @@ enum ws_answer ws_pick(struct ws_console *console, struct ws_pick *pick)
             answer = WS_ANSWER_NEXT;
             break;
         }
+        pick_other(console, key);
     }
 out:
     if (list != NULL && ws_list_at(list) >= 0)

@@ -16,6 +16,8 @@ enum {
     WAITING = 64,
     BIG_FROM_ROWS = 16, /* rows from which the action stands in big type */
     BIG_LINES = 5,
+    BIGGER_FROM_ROWS = 30,
+    BIGGER_LINES = 9,
     WORDS_FROM_COLUMNS = 62, /* from which an action is explained beside its name */
     ACTIONS = OPEN_RUNS + 3
 };
@@ -149,7 +151,9 @@ static void draw_rest(struct rest *rest)
     ws_console_body(&first, &rows);
     y = first;
     word = big_word(action_at(rest, ws_list_at(rest->list), &run));
-    if (rows >= BIG_FROM_ROWS && ws_big_fit(word, COLS - 2 * x, BIG_LINES, &size)) {
+    if (rows >= BIG_FROM_ROWS &&
+        ws_big_fit(word, COLS - 2 * x, rows >= BIGGER_FROM_ROWS ? BIGGER_LINES : BIG_LINES,
+                   &size)) {
         y += 1;
         ws_big_draw(stdscr, y, x, word, &size, WS_ROLE_LOUD);
         y += size.lines + 2;
