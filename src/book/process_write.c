@@ -22,7 +22,7 @@ static int shortest(double value, char *text, size_t size)
 
     do
         snprintf(text, size, "%.*g", ++digits, value);
-    while (digits < 17 && strtod(text, NULL) != value);
+    while (digits < 17 && (strtod(text, NULL) != value || strchr(text, 'e') != NULL));
     comma = strstr(text, localeconv()->decimal_point);
     if (comma != NULL)
         *comma = '.';

@@ -293,7 +293,61 @@ static bool printable(ws_key key)
 {
     if (key < 0x20 || key >= WS_KEY_FIRST || (key >= 0x7F && key < 0xA0))
         return false;
-    return key < 0x7F || (ws_terminal_utf8() && wcwidth((wchar_t)key) > 0);
+    /* One column only: given a double one at a field's last column, the form library of ncurses 6.4
+     * reads and writes past its line. */
+    return key < 0x7F || (ws_terminal_utf8() && wcwidth((wchar_t)key) == 1);
+}
+
+/* Where in the text the cursor stands: bytes before it, and how many characters they are. Blanks
+ * are added to the text when it stands behind them. */
+static size_t place_of_cursor(const struct ws_form *form, char text[WS_FIELD_BYTES], int *before)
+{
+    int columns = 0, want = cursor_columns(form);
+    size_t at = 0;
+    mbstate_t state = { 0 };
+
+    for (*before = 0; columns < want; (*before)++) {
+        wchar_t character;
+        size_t length = mbrtowc(&character, text + at, MB_CUR_MAX, &state);
+
+        if (text[at] == '\0') {
+            if (at + 1 >= WS_FIELD_BYTES)
+                break;
+            text[at] = ' ';
+            text[at + 1] = '\0';
+            length = 1;
+        } else if (length == (size_t)-1 || length == (size_t)-2) {
+            length = 1;
+        }
+        columns += length == 1 ? 1 : wcwidth(character);
+        at += length;
+    }
+    return at;
+}
+
+/* Inserts a character of two columns by writing the whole field anew: the library's own insertion
+ * reads outside of its memory when one column is left for it. */
+static void insert_wide(struct ws_form *form, wchar_t key)
+{
+    struct ws_field *field = &form->field[form->at];
+    char text[WS_FIELD_BYTES + MB_LEN_MAX], bytes[MB_LEN_MAX + 1];
+    mbstate_t state = { 0 };
+    size_t length = wcrtomb(bytes, key, &state), at;
+    int before;
+
+    if (length == (size_t)-1 || ws_draw_columns(field->text) + 2 > MOST_CHARACTERS)
+        return;
+    ws_text_copy(text, WS_FIELD_BYTES, field->text);
+    at = place_of_cursor(form, text, &before);
+    if (strlen(text) + length >= WS_FIELD_BYTES)
+        return;
+    memmove(text + at + length, text + at, strlen(text + at) + 1);
+    memcpy(text + at, bytes, length);
+    set_field_buffer(form->entry[form->at], 0, text);
+    form_driver(form->form, REQ_BEG_FIELD);
+    for (int i = 0; i <= before; i++)
+        form_driver(form->form, REQ_NEXT_CHAR);
+    take_text(form);
 }
 
 static bool edit_key(struct ws_form *form, ws_key key)
@@ -330,6 +384,10 @@ static bool edit_key(struct ws_form *form, ws_key key)
     default:
         if (!printable(key))
             return false;
+        if (key >= 0x80 && wcwidth((wchar_t)key) > 1) {
+            insert_wide(form, (wchar_t)key);
+            return true;
+        }
         form_driver_w(form->form, OK, (wchar_t)key);
         take_text(form);
         return true;

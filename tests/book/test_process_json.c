@@ -407,6 +407,13 @@ static void test_it_is_written_for_people(void **state)
     assert_non_null(strstr(back, "\"temperature\": \"75F\""));
     assert_int_equal(strlen(back), sizeof text - 1 - strlen(".5"));
     free(back);
+    /* Round numbers are where the fewest digits would be an exponent: 2e+01. */
+    process.bath[0].want_c = 20;
+    process.bath[0].dilution = (struct ws_dilution){ { 1, 100 }, 2 };
+    back = ws_process_to_json(&process);
+    assert_non_null(strstr(back, "\"temperature\": \"20C\""));
+    assert_non_null(strstr(back, "\"dilution\": \"1+100\""));
+    free(back);
 }
 
 static int64_t some_ms(uint64_t *seed, int64_t least_ms, int64_t most_ms)

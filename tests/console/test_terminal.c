@@ -35,6 +35,11 @@ static void start_in_child(void)
     struct ws_terminal_options options = { .type = "xterm" };
     struct ws_message why = { "" };
 
+    sigset_t ordinary;
+
+    sigemptyset(&ordinary);
+    sigaddset(&ordinary, SIGWINCH);
+    sigprocmask(SIG_BLOCK, &ordinary, NULL);
     /* cmocka's handler, or a sanitizer's, would take what the terminal raises again. */
     signal(SIGSEGV, SIG_DFL);
     setlocale(LC_ALL, "C.UTF-8");
