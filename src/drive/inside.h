@@ -43,7 +43,7 @@ struct ws_seat {
     bool time_lost;  /* resumed by an answer, not by a clock */
     int64_t away_ms; /* of a resumed one: since its last journaled event */
     uint32_t journaled;
-    bool lost; /* an event found no room in the journal: the book will never have it */
+    bool lost;    /* an event found no room in the journal: the book will never have it */
     bool changed; /* since the last frame */
     bool moved;   /* since the sound was last told */
     bool hush;    /* a press answered since then */
