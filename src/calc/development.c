@@ -362,6 +362,19 @@ enum ws_status ws_curve_time(const struct ws_curve *curve, double c, struct ws_t
     return WS_OK;
 }
 
+const char *ws_rests_on_text(enum ws_rests_on rests_on)
+{
+    switch (rests_on) {
+    case WS_BETWEEN:
+        return "between published points";
+    case WS_BEYOND:
+        return "beyond the published points";
+    case WS_ONE_POINT:
+        break;
+    }
+    return "from one point";
+}
+
 const char *ws_caution_text(enum ws_caution caution)
 {
     switch (caution) {

@@ -289,11 +289,34 @@ static void temperatures(struct lines *lines, const struct ws_plan *plan)
             unmeasured);
 }
 
+/* The time the film will get, what it rests on and how sure it is: the last look before the pour.
+ */
+static void time_line(struct lines *lines, const struct ws_plan *plan, const struct ws_time_at *at)
+{
+    char time[32], low[32], high[32], c[24];
+    int i = 0;
+
+    while (i < plan->baths && plan->bath[i].points == 0)
+        i++;
+    if (i == plan->baths)
+        return;
+    ws_time_print(plan->bath[i].time_ms, time, sizeof time);
+    ws_time_print(at->low_ms, low, sizeof low);
+    ws_time_print(at->high_ms, high, sizeof high);
+    ws_temperature_print(isnan(plan->bath[i].start_c) ? plan->bath[i].point[0].c
+                                                      : plan->bath[i].start_c,
+                         WS_CELSIUS, c, sizeof c);
+    add(lines, WS_PREFLIGHT_ASK, i, "%s: %s at %s (%s to %s), %s", plan->bath[i].name, time, c, low,
+        high, ws_rests_on_text(at->rests_on));
+}
+
 static void timing(struct lines *lines, const struct ws_plan *plan, const struct ws_time_at *at)
 {
     unsigned bit;
     int i;
 
+    if (at)
+        time_line(lines, plan, at);
     for (bit = 1; at && bit <= WS_CAUTION_ONE_POINT; bit <<= 1) {
         if (at->cautions & bit)
             add(lines, WS_PREFLIGHT_WARN, -1, "%s", ws_caution_text((enum ws_caution)bit));

@@ -170,13 +170,6 @@ static const char *rests_token(enum ws_rests_on rests_on)
     return rests_on == WS_BETWEEN ? "between" : rests_on == WS_BEYOND ? "beyond" : "one_point";
 }
 
-static const char *rests_words(enum ws_rests_on rests_on)
-{
-    return rests_on == WS_BETWEEN  ? "between published points"
-           : rests_on == WS_BEYOND ? "beyond the published points"
-                                   : "from one point";
-}
-
 /* Whole milliseconds stay whole seconds; the estimates between are given to a tenth. */
 static json_t *seconds(int64_t ms)
 {
@@ -206,7 +199,7 @@ static void say(struct ws_call *call, const struct given *given, enum ws_scale s
     ws_time_print(given->time.high_ms, high, sizeof high);
     ws_temperature_print(given->at_c, scale, at, sizeof at);
     ws_call_say(call, "%s  (%s to %s)  at %s, %s; ratio %.2f for 10 C", time, low, high, at,
-                rests_words(given->time.rests_on), given->time.ratio_per_10c);
+                ws_rests_on_text(given->time.rests_on), given->time.ratio_per_10c);
     for (unsigned bit = 1; bit != 0 && bit <= given->time.cautions; bit <<= 1)
         if ((given->time.cautions & bit) != 0)
             ws_call_say(call, "caution: %s", ws_caution_text((enum ws_caution)bit));

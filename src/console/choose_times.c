@@ -22,19 +22,6 @@ static void echo_time(const char *text, struct ws_notes *notes)
     ws_note(notes, echo, "%s: %s", text, words);
 }
 
-static const char *rests_words(enum ws_rests_on rests_on)
-{
-    switch (rests_on) {
-    case WS_BETWEEN:
-        return "between published points";
-    case WS_BEYOND:
-        return "beyond the published points";
-    case WS_ONE_POINT:
-        break;
-    }
-    return "from one point";
-}
-
 void choose_time_line(const struct choosing *c, const struct ws_curve *curve, double celsius,
                       struct ws_notes *notes)
 {
@@ -48,7 +35,7 @@ void choose_time_line(const struct choosing *c, const struct ws_curve *curve, do
     ws_time_print(at.high_ms, high, sizeof high);
     ws_temperature_print(celsius, c->console->scale, degrees, sizeof degrees);
     ws_note(notes, true, "%s at %s", time, degrees);
-    ws_note(notes, false, "%s to %s, %s", low, high, rests_words(at.rests_on));
+    ws_note(notes, false, "%s to %s, %s", low, high, ws_rests_on_text(at.rests_on));
     for (unsigned bit = 1; bit <= WS_CAUTION_ONE_POINT; bit <<= 1)
         if (at.cautions & bit)
             ws_note(notes, false, "%s", ws_caution_text((enum ws_caution)bit));

@@ -160,6 +160,8 @@ static void an_ordinary_roll(void **state)
     find(n, "Reel 1 (bottom): 2026-0143  Tarn 125");
     find(n, "20.0 C: stop, fixer, wash");
     find(n, "Gloves");
+    find(n, "developer: 9:30 at 20.0 C (");
+    find(n, "), from one point");
     for (int i = 0; i < n; i++)
         assert_int_equal(line[i].level, WS_PREFLIGHT_ASK);
 }

@@ -70,6 +70,9 @@ enum ws_status ws_curve_time(const struct ws_curve *curve, double c, struct ws_t
 /* Only the time, in (fractional) milliseconds: for integrals. Any temperature; NAN gives NAN. */
 double ws_curve_ms(const struct ws_curve *curve, double c);
 
+/* `between published points`, `beyond the published points`, `from one point`. */
+const char *ws_rests_on_text(enum ws_rests_on rests_on);
+
 /* One short sentence for a single caution bit: for the console and for --json. */
 const char *ws_caution_text(enum ws_caution caution);
 
