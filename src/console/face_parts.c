@@ -28,7 +28,7 @@ void face_head(const struct face_of *of, struct ws_face *face)
     if (of->tank->rehearsal)
         APPEND(face->head_left, "", "REHEARSAL");
     APPEND(face->head_left, "   ", plan->tank);
-    snprintf(face->head_short, sizeof face->head_short, "%s", face->head_left);
+    ws_text_copy(face->head_short, sizeof face->head_short, face->head_left);
     if (plan->places > 0) {
         APPEND(face->head_left, "   ", plan->place[0].film);
         APPEND(face->head_left, "   ", plan->place[0].number);
