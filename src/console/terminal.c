@@ -234,12 +234,34 @@ fail:
     return status;
 }
 
+/* Whether the terminal takes bytes now. */
+static bool takes_bytes(void)
+{
+    struct pollfd room = { .fd = STDOUT_FILENO, .events = POLLOUT };
+
+    return terminal.headless || (poll(&room, 1, 0) == 1 && (room.revents & POLLOUT) != 0);
+}
+
+/* Back to the first screen. A terminal that nobody reads must not keep the program from ending:
+ * what it has not taken yet is thrown away, and if that makes no room the modes alone are put back.
+ */
+static void end_screen(void)
+{
+    if (terminal.dropped)
+        return;
+    if (!takes_bytes())
+        tcflush(STDOUT_FILENO, TCOFLUSH);
+    if (takes_bytes())
+        endwin();
+    else if (restore.have_modes)
+        tcsetattr(STDIN_FILENO, TCSANOW, &restore.modes);
+}
+
 void ws_terminal_stop(void)
 {
     if (terminal.screen == NULL)
         return;
-    if (!terminal.dropped)
-        endwin();
+    end_screen();
     if (terminal.keys != NULL)
         delwin(terminal.keys);
     if (!terminal.headless)
@@ -365,14 +387,6 @@ bool ws_terminal_dropped(void)
 bool ws_terminal_owed(void)
 {
     return terminal.owed && !terminal.dropped;
-}
-
-/* Whether the terminal takes bytes now. */
-static bool takes_bytes(void)
-{
-    struct pollfd room = { .fd = STDOUT_FILENO, .events = POLLOUT };
-
-    return terminal.headless || (poll(&room, 1, 0) == 1 && (room.revents & POLLOUT) != 0);
 }
 
 void ws_terminal_bell(void)
