@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Fields to be typed into, on ncurses's form library. */
+/* Fields to be typed into, on ncurses's form library.
+ *
+ * The library has the fields, their pages and which one is current; the line that is typed is
+ * edited here, and the library is given the piece of it that is in sight. Its own editing
+ * (ncurses 6.4) reads and writes outside of its lines once characters of two columns are scrolled.
+ */
 #include "wetside/console/form.h"
 
 #include <form.h>
@@ -15,13 +20,20 @@ enum {
     BRACKET = 1,
     WIDEST_FIELD = 60,
     LEAST_FIELD = 3,
-    MOST_CHARACTERS = 120, /* in one field: four bytes each still fit into WS_FIELD_BYTES */
     CONTROL_U = 0x15,
     CONTROL_W = 0x17
 };
 
+/* The line of one field: cleaned, so that it can be shown; the caller's text follows it from its
+ * first change on. */
+struct line {
+    char text[WS_FIELD_BYTES];
+    size_t cursor, first; /* bytes before the cursor, and before what is in sight */
+};
+
 struct ws_form {
     struct ws_field *field;
+    struct line line[WS_FORM_FIELDS];
     int fields, at;
     int label_columns; /* of the widest label */
     WINDOW *pad;
@@ -61,6 +73,8 @@ struct ws_form *ws_form_open(struct ws_field *field, int fields, int at)
 
         if (columns > form->label_columns)
             form->label_columns = columns;
+        ws_draw_clean(form->line[i].text, sizeof form->line[i].text, field[i].text, INT_MAX);
+        form->line[i].cursor = strlen(form->line[i].text);
     }
     return form;
 }
@@ -73,19 +87,112 @@ void ws_form_close(struct ws_form *form)
     free(form);
 }
 
-static void to_end(struct ws_form *form)
+/* ---- one line ---- */
+
+/* The character at `text`: its bytes, at least one unless the text ends there, and its columns. */
+static size_t character_at(const char *text, int *columns)
 {
-    form_driver(form->form, REQ_END_FIELD);
+    mbstate_t state = { 0 };
+    wchar_t character;
+    size_t length;
+
+    *columns = 0;
+    if (*text == '\0')
+        return 0;
+    length = mbrtowc(&character, text, MB_CUR_MAX, &state);
+    *columns = 1;
+    if (length == (size_t)-1 || length == (size_t)-2 || length == 0)
+        return 1;
+    *columns = wcwidth(character);
+    if (*columns < 0)
+        *columns = 1;
+    return length;
 }
 
-/* The cursor goes to `form->at`, behind its text, on the page where that is. */
-static void go_there(struct ws_form *form)
+static int columns_between(const struct line *line, size_t from, size_t to)
 {
-    if (form->form == NULL)
-        return;
-    set_current_field(form->form, form->entry[form->at]);
-    to_end(form);
+    int columns = 0, width;
+
+    while (from < to) {
+        from += character_at(line->text + from, &width);
+        columns += width;
+    }
+    return columns;
 }
+
+/* Where the character before `at` begins; marks belong to the character they stand on. */
+static size_t before(const struct line *line, size_t at)
+{
+    size_t last = 0, next = 0;
+    int width;
+
+    while (next < at) {
+        size_t length = character_at(line->text + next, &width);
+
+        if (width > 0 || next == 0)
+            last = next;
+        next += length;
+    }
+    return last;
+}
+
+static size_t after(const struct line *line, size_t at)
+{
+    int width;
+
+    at += character_at(line->text + at, &width);
+    for (;;) {
+        size_t length = character_at(line->text + at, &width);
+
+        if (length == 0 || width > 0)
+            return at;
+        at += length;
+    }
+}
+
+static void cut(struct line *line, size_t from, size_t to)
+{
+    memmove(line->text + from, line->text + to, strlen(line->text + to) + 1);
+    line->cursor = from;
+}
+
+static void insert(struct line *line, ws_key key)
+{
+    char bytes[MB_LEN_MAX];
+    mbstate_t state = { 0 };
+    size_t length = wcrtomb(bytes, (wchar_t)key, &state);
+
+    if (length == (size_t)-1 || strlen(line->text) + length >= sizeof line->text)
+        return;
+    memmove(line->text + line->cursor + length, line->text + line->cursor,
+            strlen(line->text + line->cursor) + 1);
+    memcpy(line->text + line->cursor, bytes, length);
+    line->cursor += length;
+}
+
+/* Moves what is in sight so that the cursor is, and gives that piece. */
+static void in_sight(struct line *line, int columns, char *piece)
+{
+    size_t at;
+    int used = 0, width;
+
+    if (line->first > line->cursor)
+        line->first = line->cursor;
+    while (columns_between(line, line->first, line->cursor) >= columns)
+        line->first = after(line, line->first);
+    for (at = line->first; line->text[at] != '\0';) {
+        size_t length = character_at(line->text + at, &width);
+
+        if (used + width > columns)
+            break;
+        used += width;
+        at += length;
+    }
+    memcpy(piece, line->text + line->first, at - line->first);
+    piece[at - line->first] = '\0';
+}
+
+/* ---- the library's fields ---- */
 
 /* How wide a field is shown, when there is room for `columns`. */
 static int width_of(const struct ws_field *field, int columns)
@@ -96,19 +203,30 @@ static int width_of(const struct ws_field *field, int columns)
 static FIELD *make_entry(const struct ws_field *field, int row, int columns)
 {
     FIELD *entry = new_field(1, width_of(field, columns), row, 0, 0, 0);
-    char clean[WS_FIELD_BYTES];
 
     if (entry == NULL)
         return NULL;
-    field_opts_off(entry, O_STATIC | O_BLANK | O_AUTOSKIP);
-    set_max_field(entry, MOST_CHARACTERS);
     set_field_back(entry, ws_draw_attr(WS_ROLE_FIELD));
     set_field_fore(entry, ws_draw_attr(WS_ROLE_FIELD));
-    ws_draw_clean(clean, sizeof clean, field->text, MOST_CHARACTERS);
-    if (field->choice != NULL)
-        field_opts_off(entry, O_EDIT);
-    set_field_buffer(entry, 0, clean);
     return entry;
+}
+
+/* The library is given what is in sight of the line. */
+static void show_line(struct ws_form *form, int i)
+{
+    char piece[WS_FIELD_BYTES];
+
+    if (form->form == NULL)
+        return;
+    in_sight(&form->line[i], width_of(&form->field[i], form->columns), piece);
+    set_field_buffer(form->entry[i], 0, piece);
+}
+
+/* The page with the current field. */
+static void go_there(struct ws_form *form)
+{
+    if (form->form != NULL)
+        set_current_field(form->form, form->entry[form->at]);
 }
 
 /* Puts the fields up for this size, unless they stand so already. */
@@ -131,13 +249,12 @@ static bool put_up(struct ws_form *form, int rows, int columns)
     form->form = new_form(form->entry);
     if (form->pad == NULL || form->form == NULL)
         goto fail;
-    /* Backspace at the start of a field stays in it. */
-    form_opts_off(form->form, O_BS_OVERLOAD | O_NL_OVERLOAD);
     set_form_win(form->form, form->pad);
     set_form_sub(form->form, form->pad);
     if (post_form(form->form) != E_OK)
         goto fail;
-    form_driver(form->form, REQ_INS_MODE);
+    for (int i = 0; i < form->fields; i++)
+        show_line(form, i);
     go_there(form);
     return true;
 fail:
@@ -157,14 +274,11 @@ static void draw_row(struct ws_form *form, WINDOW *window, int i, int y, int x, 
     copywin(form->pad, window, i % form->rows, 0, y, from, y, from + columns - 1, FALSE);
     ws_draw_text(window, y, from + columns, BRACKET, WS_ROLE_PLAIN, "]");
     if (here) {
-        int row, column;
+        const struct line *line = &form->line[i];
+        int column = columns_between(line, line->first, line->cursor);
 
         /* The cursor is drawn, since the real one is hidden; that one is put there all the same,
          * for who reads the screen by its place. */
-        getyx(form->pad, row, column);
-        (void)row;
-        if (column >= columns)
-            column = columns - 1;
         mvwchgat(window, y, from + column, 1, ws_draw_attr(WS_ROLE_CHOSEN), 0, NULL);
         wmove(window, y, from + column);
     }
@@ -190,19 +304,15 @@ int ws_form_draw(struct ws_form *form, WINDOW *window, int y, int x, int rows, i
     return n;
 }
 
-/* What stands in the current field goes to the caller's text. */
-static void take_text(struct ws_form *form)
+/* A line was changed: the caller's text follows, without blanks at its end. */
+static void changed(struct ws_form *form, int i)
 {
-    struct ws_field *field = &form->field[form->at];
-    const char *text;
-    size_t length;
+    char *text = form->field[i].text;
+    size_t length = ws_text_copy(text, sizeof form->field[i].text, form->line[i].text);
 
-    form_driver(form->form, REQ_VALIDATION);
-    text = field_buffer(form->entry[form->at], 0);
-    ws_text_copy(field->text, sizeof field->text, text != NULL ? text : "");
-    length = strlen(field->text);
-    while (length > 0 && field->text[length - 1] == ' ')
-        field->text[--length] = '\0';
+    while (length > 0 && text[length - 1] == ' ')
+        text[--length] = '\0';
+    show_line(form, i);
 }
 
 int ws_form_at(const struct ws_form *form)
@@ -215,31 +325,29 @@ void ws_form_go(struct ws_form *form, int field)
     if (field < 0 || field >= form->fields)
         return;
     form->at = field;
+    form->line[field].cursor = strlen(form->line[field].text);
+    show_line(form, field);
     go_there(form);
 }
 
 void ws_form_set(struct ws_form *form, int field, const char *text)
 {
+    struct line *line;
+
     if (field < 0 || field >= form->fields)
         return;
+    line = &form->line[field];
     ws_text_copy(form->field[field].text, sizeof form->field[field].text, text);
-    if (form->form == NULL)
-        return;
-    set_field_buffer(form->entry[field], 0, form->field[field].text);
-    if (field == form->at)
-        to_end(form);
-}
-
-/* Columns from the start of the text to the cursor. */
-static int cursor_columns(const struct ws_form *form)
-{
-    return form->form->curcol;
+    ws_draw_clean(line->text, sizeof line->text, text, INT_MAX);
+    line->cursor = strlen(line->text);
+    show_line(form, field);
 }
 
 bool ws_form_at_end(const struct ws_form *form)
 {
-    return form->form == NULL ||
-           cursor_columns(form) >= ws_draw_columns(form->field[form->at].text);
+    const struct line *line = &form->line[form->at];
+
+    return line->text[line->cursor] == '\0';
 }
 
 /* Goes to the choice `step` further, or the next one that begins with `letter`. */
@@ -293,107 +401,68 @@ static bool printable(ws_key key)
 {
     if (key < 0x20 || key >= WS_KEY_FIRST || (key >= 0x7F && key < 0xA0))
         return false;
-    /* One column only: given a double one at a field's last column, the form library of ncurses 6.4
-     * reads and writes past its line. */
-    return key < 0x7F || (ws_terminal_utf8() && wcwidth((wchar_t)key) == 1);
+    return key < 0x7F || (ws_terminal_utf8() && wcwidth((wchar_t)key) > 0);
 }
 
-/* Where in the text the cursor stands: bytes before it, and how many characters they are. Blanks
- * are added to the text when it stands behind them. */
-static size_t place_of_cursor(const struct ws_form *form, char text[WS_FIELD_BYTES], int *before)
+/* The start of the word before the cursor. */
+static size_t word_before(const struct line *line)
 {
-    int columns = 0, want = cursor_columns(form);
-    size_t at = 0;
-    mbstate_t state = { 0 };
+    size_t at = line->cursor;
 
-    for (*before = 0; columns < want; (*before)++) {
-        wchar_t character;
-        size_t length = mbrtowc(&character, text + at, MB_CUR_MAX, &state);
-
-        if (text[at] == '\0') {
-            if (at + 1 >= WS_FIELD_BYTES)
-                break;
-            text[at] = ' ';
-            text[at + 1] = '\0';
-            length = 1;
-        } else if (length == (size_t)-1 || length == (size_t)-2) {
-            length = 1;
-        }
-        columns += length == 1 ? 1 : wcwidth(character);
-        at += length;
-    }
+    while (at > 0 && line->text[at - 1] == ' ')
+        at--;
+    while (at > 0 && line->text[at - 1] != ' ')
+        at--;
     return at;
 }
 
-/* Inserts a character of two columns by writing the whole field anew: the library's own insertion
- * reads outside of its memory when one column is left for it. */
-static void insert_wide(struct ws_form *form, wchar_t key)
+/* Nothing is changed where there is nothing to take out. */
+static void take_out(struct ws_form *form, size_t from, size_t to)
 {
-    struct ws_field *field = &form->field[form->at];
-    char text[WS_FIELD_BYTES + MB_LEN_MAX], bytes[MB_LEN_MAX + 1];
-    mbstate_t state = { 0 };
-    size_t length = wcrtomb(bytes, key, &state), at;
-    int before;
-
-    if (length == (size_t)-1 || ws_draw_columns(field->text) + 2 > MOST_CHARACTERS)
+    if (from >= to)
         return;
-    ws_text_copy(text, WS_FIELD_BYTES, field->text);
-    at = place_of_cursor(form, text, &before);
-    if (strlen(text) + length >= WS_FIELD_BYTES)
-        return;
-    memmove(text + at + length, text + at, strlen(text + at) + 1);
-    memcpy(text + at, bytes, length);
-    set_field_buffer(form->entry[form->at], 0, text);
-    form_driver(form->form, REQ_BEG_FIELD);
-    for (int i = 0; i <= before; i++)
-        form_driver(form->form, REQ_NEXT_CHAR);
-    take_text(form);
+    cut(&form->line[form->at], from, to);
+    changed(form, form->at);
 }
 
 static bool edit_key(struct ws_form *form, ws_key key)
 {
-    int request;
+    struct line *line = &form->line[form->at];
+    size_t end = strlen(line->text);
 
     switch (key) {
     case WS_KEY_LEFT:
-        request = REQ_PREV_CHAR;
+        line->cursor = before(line, line->cursor);
         break;
     case WS_KEY_RIGHT:
-        if (ws_form_at_end(form)) /* the library would go on into the blanks */
-            return true;
-        request = REQ_NEXT_CHAR;
+        line->cursor = after(line, line->cursor);
         break;
     case WS_KEY_HOME:
-        request = REQ_BEG_FIELD;
+        line->cursor = 0;
         break;
     case WS_KEY_END_OF_LINE:
-        request = REQ_END_FIELD;
+        line->cursor = end;
         break;
     case WS_KEY_BACK:
-        request = REQ_DEL_PREV;
+        take_out(form, before(line, line->cursor), line->cursor);
         break;
     case WS_KEY_DELETE:
-        request = REQ_DEL_CHAR;
+        take_out(form, line->cursor, after(line, line->cursor));
         break;
     case CONTROL_U:
-        request = REQ_CLR_FIELD;
+        take_out(form, 0, end);
         break;
     case CONTROL_W:
-        request = REQ_DEL_WORD;
+        take_out(form, word_before(line), line->cursor);
         break;
     default:
         if (!printable(key))
             return false;
-        if (key >= 0x80 && wcwidth((wchar_t)key) > 1) {
-            insert_wide(form, (wchar_t)key);
-            return true;
-        }
-        form_driver_w(form->form, OK, (wchar_t)key);
-        take_text(form);
-        return true;
+        insert(line, key);
+        changed(form, form->at);
+        break;
     }
-    form_driver(form->form, request);
-    take_text(form);
+    show_line(form, form->at);
     return true;
 }
 

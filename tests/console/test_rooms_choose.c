@@ -49,7 +49,8 @@ static struct holds *look_into(struct aid_darkroom *room, const char *batch)
 
 /* Ticks all lines of a pre-flight and goes on. */
 #define TICK     "<+600ms><space>"
-#define TICK_ALL TICK TICK TICK TICK TICK TICK TICK TICK TICK TICK TICK TICK "<+600ms>"
+#define TICK_SIX TICK TICK TICK TICK TICK TICK
+#define TICK_ALL TICK_SIX TICK_SIX TICK_SIX "<+600ms>"
 #define EIGHT                                                                                      \
     "<enter>Tarn 125<enter>MQB concentrate<enter>1+4<enter>300<enter>7:30<down>20C<enter>"         \
     "22.5<enter><enter><enter>"

@@ -207,6 +207,70 @@ static void a_form_survives_any_size(void **state)
     ws_form_close(form);
 }
 
+/* Method: two-column signs are put before, between and behind others, up to the end of the field.
+ */
+static void wide_signs_go_in_anywhere(void **state)
+{
+    struct ws_field field[1] = { { .label = "x", .columns = 7 } };
+    struct ws_form *form = ws_form_open(field, 1, 0);
+
+    (void)state;
+    erase();
+    ws_form_draw(form, stdscr, 0, 0, 1, 40);
+    type(form, L"ab");
+    ws_form_key(form, WS_KEY_LEFT);
+    type(form, L"\u4e2d");
+    assert_string_equal(field[0].text, "a\u4e2db");
+    type(form, L"c");
+    assert_string_equal(field[0].text, "a\u4e2dcb");
+    ws_form_key(form, WS_KEY_HOME);
+    type(form, L"\u6587");
+    assert_string_equal(field[0].text, "\u6587a\u4e2dcb");
+    ws_form_key(form, WS_KEY_END_OF_LINE);
+    type(form, L" \u4e2d");
+    assert_string_equal(field[0].text, "\u6587a\u4e2dcb \u4e2d");
+    ws_form_key(form, WS_KEY_BACK);
+    ws_form_key(form, WS_KEY_BACK);
+    assert_string_equal(field[0].text, "\u6587a\u4e2dcb");
+    for (int i = 0; i < 200; i++)
+        ws_form_key(form, 0x4e2d);
+    ws_form_key(form, 'z');
+    assert_true(strlen(field[0].text) < WS_FIELD_BYTES);
+    ws_form_close(form);
+}
+
+/* Method: 20,000 random keys, wide and narrow signs among them, at random widths; what stands in
+ * the field must stay whole UTF-8 within its limits. Under valgrind this looks into the library
+ * too. */
+static void random_keys_leave_whole_text(void **state)
+{
+    static const ws_key some[] = { 'a',         'Z',         ' ',           0x00e9,
+                                   0x4e2d,      0x1F600,     WS_KEY_LEFT,   WS_KEY_RIGHT,
+                                   WS_KEY_HOME, WS_KEY_BACK, WS_KEY_DELETE, WS_KEY_END_OF_LINE,
+                                   0x15,        0x17 };
+    struct ws_field field[1] = { { .label = "x" } };
+    struct ws_form *form = ws_form_open(field, 1, 0);
+    uint64_t seed = 20260314;
+    wchar_t wide[WS_FIELD_BYTES];
+
+    (void)state;
+    for (int i = 0; i < 20000; i++) {
+        unsigned pick;
+
+        seed = seed * UINT64_C(6364136223846793005) + 1442695040888963407u;
+        pick = (unsigned)(seed >> 40);
+        if (i % 500 == 0 || i == 0) {
+            erase();
+            ws_form_draw(form, stdscr, 0, 0, 1, 7 + (int)(pick % 60));
+        }
+        /* Emptying keys come seldom, or nothing long would ever stand there. */
+        ws_form_key(form, some[pick % (pick % 50 == 0 ? 14 : 12)]);
+        assert_true(strlen(field[0].text) < WS_FIELD_BYTES);
+        assert_true(mbstowcs(wide, field[0].text, WS_FIELD_BYTES) != (size_t)-1);
+    }
+    ws_form_close(form);
+}
+
 /* Method: pages of two rows; the cursor's page is the one drawn. */
 static void a_form_has_pages(void **state)
 {
@@ -343,6 +407,8 @@ int main(void)
         cmocka_unit_test(a_long_text_scrolls_and_ends),
         cmocka_unit_test(choices_are_gone_through),
         cmocka_unit_test(a_form_survives_any_size),
+        cmocka_unit_test(wide_signs_go_in_anywhere),
+        cmocka_unit_test(random_keys_leave_whole_text),
         cmocka_unit_test(a_form_has_pages),
         cmocka_unit_test(a_list_scrolls_and_keeps_its_place),
         cmocka_unit_test(the_cursor_is_always_in_sight),
