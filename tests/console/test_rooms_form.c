@@ -358,7 +358,9 @@ static void the_cursor_is_always_in_sight(void **state)
 /* Method: lines with control characters, empty, too wide, and lists of none. */
 static void a_list_takes_any_text(void **state)
 {
-    const char *line[3] = { "", "a\x1b[31m\xff", "a line that is much too wide" };
+    const char *line[5] = { "", "a\x1b[31m\xff", "a line that is much too wide",
+                            "\u4e2d\u6587\u4e2d\u6587\u4e2d\u6587\u4e2d\u6587",
+                            "e\u0301\u0301\u0301x" };
     struct ws_list *list = ws_list_open();
 
     (void)state;
@@ -366,12 +368,17 @@ static void a_list_takes_any_text(void **state)
     assert_int_equal(ws_list_draw(list, stdscr, 0, 0, 5, 12), 0);
     assert_int_equal(ws_list_at(list), -1);
     assert_false(ws_list_key(list, WS_KEY_DOWN));
-    ws_list_set(list, line, 3, 1, -1);
-    assert_int_equal(ws_list_draw(list, stdscr, 0, 0, 5, 14), 3);
+    ws_list_set(list, line, 5, 1, -1);
+    assert_int_equal(ws_list_draw(list, stdscr, 0, 0, 5, 14), 5);
     assert_row(1, "> a^[[31m<FF>");
     assert_row(2, "  a line that~");
-    for (int columns = 20; columns >= 0; columns--)
-        ws_list_draw(list, stdscr, 0, 0, 5, columns);
+    assert_row(3, "  \u4e2d\u6587\u4e2d\u6587\u4e2d~");
+    for (int columns = 20; columns >= 0; columns--) {
+        for (int x = 0; x < 4; x++) {
+            ws_list_draw(list, stdscr, 0, 80 - x, 5, columns);
+            ws_list_draw(list, stdscr, 0, x, 5, columns);
+        }
+    }
     assert_int_equal(ws_list_at(list), 1);
     ws_list_close(list);
 }
