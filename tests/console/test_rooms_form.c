@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Fields, lists and panels on a screen without a terminal. */
 #include "aid.h"
 

@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What a person chooses, before it is a plan. Film and stock names are invented. */
 #include "aid.h"
 
