@@ -94,7 +94,7 @@ static void compose_bath(const struct ws_bath *bath, const struct ws_bath_record
     out->full_assumed = record->full_assumed;
     out->left_early = record->left_early;
     out->moved = record->moved;
-    out->attempts = record->attempt + 1;
+    out->attempts = record->pours;
     find_times(bath, record, plan->ready_lead_ms, out);
     if (!out->begun)
         out->in_force_ms = bath->time_ms;

@@ -450,6 +450,7 @@ void engine_say(struct ws_session *session, const struct ws_plan *plan, const st
     case WS_CUE_POUR_OUT:
         said->pour_out++;
         said->pour_for_ms = session->span.pour_out_ms;
+        session->come_back_waits = false;
         break;
     case WS_CUE_OVERTIME:
         said->overtime++;

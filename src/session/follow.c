@@ -29,6 +29,16 @@ double engine_fraction_at(const struct ws_session *session, const struct ws_plan
                                                   (double)(at_ms - session->reading_ms));
 }
 
+/* Whether the bath can be given `time_ms`: no sheet is due out before the last is in, and there are
+ * no more cycles than the record has room for. */
+static bool fits(const struct ws_bath *bath, int64_t time_ms)
+{
+    if (bath->pieces > 1 && time_ms <= (bath->pieces - 1) * bath->piece_every_ms)
+        return false;
+    return bath->agitation.rhythm != WS_CYCLES ||
+           time_ms / bath->agitation.every_ms < WS_CYCLE_MOST;
+}
+
 /* Puts the end in force at `time_ms` of the bath's clock. What is due before now is passed over;
  * get-ready is said again only for a later end. */
 static void move_end(struct ws_session *session, const struct ws_plan *plan, int64_t time_ms,
@@ -111,12 +121,12 @@ static void consider_offer(struct ws_session *session, const struct ws_plan *pla
     if (session->stage != WS_STAGE_IN_BATH || !follows(bath) || !curve_of(bath, &curve))
         return;
     time_ms = forecast_time_ms(session, plan, &curve);
-    if (time_ms < 1000 || time_ms > LONGEST_MS ||
+    if (time_ms < 1000 || time_ms > LONGEST_MS || !fits(bath, time_ms) ||
         !worth_following(session, plan, time_ms, event->at_ms))
         return;
     if (plan->follow) {
         move_end(session, plan, time_ms, event->at_ms);
-    } else if (!session->open_film) {
+    } else if (!engine_film_open(session, plan)) {
         session->offer = event->sequence;
         session->offer_time_ms = time_ms;
         session->pending |= PENDING_OFFER;
@@ -196,7 +206,8 @@ enum ws_status engine_end_set(struct ws_session *session, const struct ws_plan *
     const struct ws_bath *bath = ws_session_bath(session, plan, number);
     int step = step_of(session, number);
 
-    if (!bath || step < session->step || session->record[number].time_ms == event->value_ms)
+    if (!bath || step < session->step || session->record[number].time_ms == event->value_ms ||
+        !fits(bath, event->value_ms))
         return WS_IGNORED;
     /* A plan of the hands may stretch a stop or a fixer; development times are never altered. */
     if (event->cause == WS_BY_HAND_PLAN && bath->kind == WS_BATH_DEVELOPER)
@@ -225,6 +236,8 @@ enum ws_status engine_leave(struct ws_session *session, const struct ws_plan *pl
 {
     const struct ws_bath *bath = engine_bath_in_hand(session, plan);
 
+    if (bath && !fits(bath, at_ms - session->span.clock_ms) && bath->pieces > 1)
+        return WS_IGNORED;
     if (session->stage == WS_STAGE_FILLING)
         engine_full(session, plan, at_ms, true);
     else if (session->stage != WS_STAGE_IN_BATH)

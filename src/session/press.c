@@ -138,6 +138,7 @@ static void undo_full(struct ws_session *session, const struct ws_plan *plan, in
     session->span = session->press.span;
     session->stage = WS_STAGE_FILLING;
     record->full_ms = WS_NEVER;
+    record->full_due_ms = WS_NEVER;
     session->reading_ms = session->press.reading_ms;
     session->fraction = session->press.fraction;
     session->come_back_waits = false;
@@ -153,6 +154,8 @@ static void undo_cycle(struct ws_session *session)
 
     record->was_confirmed[cycle / 64] &= ~(UINT64_C(1) << (cycle % 64));
     record->confirmed--;
+    if (session->press.on_time)
+        record->cycles_on_time--;
 }
 
 static void undo_empty(struct ws_session *session, int64_t at_ms)
@@ -208,7 +211,9 @@ enum ws_status engine_undo(struct ws_session *session, const struct ws_plan *pla
         undo_cycle(session);
         break;
     case WS_PRESS_CAME_BACK:
-        session->come_back_waits = true;
+        /* When the rest is over nobody waits for that answer any more. */
+        session->come_back_waits =
+            session->stage == WS_STAGE_IN_BATH && event->at_ms < session->said.come_back_for_ms;
         break;
     case WS_PRESS_EMPTY:
         undo_empty(session, event->at_ms);
@@ -223,18 +228,21 @@ enum ws_status engine_undo(struct ws_session *session, const struct ws_plan *pla
 
 enum ws_status engine_on_time(struct ws_session *session, const struct ws_event *event)
 {
-    const struct ws_press *press = &session->press;
+    struct ws_press *press = &session->press;
     struct ws_bath_record *record;
 
     if (press->sequence == 0 || (event->of != 0 && event->of != press->sequence) ||
-        press->due_ms == WS_NEVER)
+        press->due_ms == WS_NEVER || press->on_time)
         return WS_IGNORED;
     record = &session->record[ws_session_bath_at(session, press->step)];
     if (press->what == WS_PRESS_BEGAN)
         record->first_liquid_due_ms = press->due_ms;
-    else if (press->what == WS_PRESS_EMPTY)
-        record->empty_due_ms = press->due_ms;
+    else if (press->what == WS_PRESS_FULL)
+        record->full_due_ms = press->due_ms;
+    else if (press->what == WS_PRESS_CYCLE)
+        record->cycles_on_time++;
     else
-        return WS_IGNORED;
+        record->empty_due_ms = press->due_ms;
+    press->on_time = true;
     return WS_OK;
 }

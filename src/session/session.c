@@ -17,6 +17,7 @@ static void record_begin(struct ws_bath_record *record, int64_t time_ms)
     record->pour_out_ms = WS_NEVER;
     record->empty_ms = WS_NEVER;
     record->first_liquid_due_ms = WS_NEVER;
+    record->full_due_ms = WS_NEVER;
     record->empty_due_ms = WS_NEVER;
     record->low_c = NAN;
     record->high_c = NAN;

@@ -92,6 +92,18 @@ bool engine_hands_over(const struct ws_session *session, const struct ws_plan *p
            !ws_bath_may_run_long(engine_bath_in_hand(session, plan));
 }
 
+bool engine_film_open(const struct ws_session *session, const struct ws_plan *plan)
+{
+    const struct ws_bath *bath = engine_bath_in_hand(session, plan);
+    const struct ws_bath *before = engine_bath_before(session, plan);
+
+    if (session->closed || session->open_film)
+        return !session->closed;
+    /* While a bath waits for its pour, film lies open only if it did so in the bath before. */
+    return bath && bath->open_film &&
+           (session->stage != WS_STAGE_WAITING || (before && before->open_film));
+}
+
 static bool has_bit(const uint64_t *set, int n)
 {
     return n >= 0 && n < WS_CYCLE_MOST && (set[n / 64] >> (n % 64) & 1) != 0;
@@ -148,6 +160,8 @@ void engine_wait(struct ws_session *session, const struct ws_plan *plan, int64_t
     record->first_liquid_ms = WS_NEVER;
     record->full_ms = WS_NEVER;
     record->first_liquid_due_ms = WS_NEVER;
+    record->full_due_ms = WS_NEVER;
+    record->cycles_on_time = 0;
     record->gap_ms = 0;
     record->full_assumed = false;
     session->stage = WS_STAGE_WAITING;
@@ -173,6 +187,7 @@ void engine_pour(struct ws_session *session, const struct ws_plan *plan, int64_t
     bool stop_now = engine_stop_now(session, plan);
 
     record->first_liquid_ms = first_liquid_ms;
+    record->pours++;
     if (stop_now)
         record->gap_ms = first_liquid_ms - engine_drained_ms(session);
     session->span.first_liquid_ms = first_liquid_ms;

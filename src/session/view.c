@@ -188,6 +188,7 @@ void ws_session_view(const struct ws_session *session, const struct ws_plan *pla
     view->bath = engine_bath(&copy);
     view->asked_ms = WS_NEVER;
     view->pour_out_ms = WS_NEVER;
+    view->film_open = engine_film_open(&copy, plan);
     view->fraction = engine_fraction_at(&copy, plan, copy.now_ms);
     view->can_undo =
         copy.press.sequence != 0 && copy.now_ms - copy.press.at_ms <= plan->undo_ms && !copy.closed;

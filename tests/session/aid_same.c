@@ -149,6 +149,9 @@ static const char *record_differs(const struct ws_bath_record *a, const struct w
     SAME(empty_ms);
     SAME(gap_ms);
     SAME(first_liquid_due_ms);
+    SAME(full_due_ms);
+    SAME(cycles_on_time);
+    SAME(pours);
     SAME(empty_due_ms);
     SAME(asked);
     SAME(confirmed);
@@ -172,6 +175,7 @@ static const char *press_differs(const struct ws_press *a, const struct ws_press
     SAME(what);
     SAME(at_ms);
     SAME(due_ms);
+    SAME(on_time);
     SAME(step);
     SAME(cycle);
     SAME(stage);

@@ -410,6 +410,88 @@ static void on_time_keeps_the_due_moment(void **state)
     assert_int_equal(tank.session.step, 1);
 }
 
+/* Method: "it was on time" is kept beside a press of any kind that was due at a moment, once. */
+static void on_time_is_kept_beside_any_press(void **state)
+{
+    const struct ws_bath_record *record = &tank.session.record[0];
+
+    (void)state;
+    three_baths();
+    aid_tank_press(&tank, 0);
+    assert_int_equal(aid_tank_press(&tank, 12 * S), WS_OK); /* full, 3 s before it is assumed */
+    assert_int_equal(aid_tank_send(&tank, WS_EVENT_ON_TIME, 13 * S), WS_OK);
+    assert_int_equal(record->full_ms, 12 * S);
+    assert_int_equal(record->full_due_ms, CLOCK_MS);
+    assert_int_equal(aid_tank_send(&tank, WS_EVENT_ON_TIME, 14 * S), WS_IGNORED);
+    assert_int_equal(aid_tank_press(&tank, 40 * S), WS_OK); /* the first cycle, a little late */
+    assert_int_equal(aid_tank_send(&tank, WS_EVENT_ON_TIME, 41 * S), WS_OK);
+    assert_int_equal(record->cycles_on_time, 1);
+    assert_int_equal(aid_tank_send(&tank, WS_EVENT_ON_TIME, 42 * S), WS_IGNORED);
+    assert_int_equal(aid_tank_undo(&tank, 43 * S), WS_OK);
+    assert_int_equal(record->cycles_on_time, 0);
+}
+
+/* Method: a bath counts as begun as often as its pour was begun, not as often as it was waited for:
+ * emptying taken back, or a bath put in before it, begin nothing. */
+static void pours_are_counted_by_pouring(void **state)
+{
+    struct ws_event insert = aid_tank_event(WS_EVENT_INSERT, CLOCK_MS + AT(3, 30));
+
+    (void)state;
+    drained_at(CLOCK_MS + AT(3, 0));
+    assert_int_equal(aid_tank_undo(&tank, CLOCK_MS + AT(3, 2)), WS_OK);
+    assert_int_equal(aid_tank_press(&tank, CLOCK_MS + AT(3, 4)), WS_OK);
+    insert.of = WS_BATH_WASH;
+    insert.value_ms = 30 * S;
+    assert_int_equal(aid_tank_take(&tank, insert), WS_OK);
+    assert_int_equal(tank.session.record[1].pours, 0);
+    assert_int_equal(tank.session.record[0].pours, 1);
+    assert_int_equal(aid_tank_press(&tank, CLOCK_MS + AT(3, 31)), WS_OK);
+    assert_int_equal(aid_tank_undo(&tank, CLOCK_MS + AT(3, 33)), WS_OK);
+    assert_int_equal(aid_tank_press(&tank, CLOCK_MS + AT(3, 34)), WS_OK);
+    assert_int_equal(tank.session.record[WS_BATHS].pours, 2);
+}
+
+/* Method: a stand of an hour; the answer to COME BACK is taken back when get-ready was said: the
+ * next press then says empty, and nothing else. */
+static void a_come_back_taken_back_too_late_asks_nothing(void **state)
+{
+    (void)state;
+    aid_tank_empty(&tank);
+    aid_tank_bath(&tank, WS_BATH_DEVELOPER, 60 * MIN);
+    tank.plan.undo_ms = 5 * MIN;
+    aid_tank_begin(&tank);
+    aid_tank_press(&tank, 0);
+    aid_tank_wait(&tank, CLOCK_MS + AT(58, 0)); /* pour out at 59:50, come back at 57:35 */
+    assert_true(tank.session.come_back_waits);
+    assert_int_equal(aid_tank_press(&tank, CLOCK_MS + AT(58, 1)), WS_OK);
+    assert_int_equal(aid_tank_undo(&tank, CLOCK_MS + AT(59, 40)), WS_OK);
+    assert_false(tank.session.come_back_waits);
+    assert_int_equal(aid_tank_press(&tank, CLOCK_MS + AT(59, 58)), WS_OK);
+    assert_int_equal(tank.session.stage, WS_STAGE_OVER);
+}
+
+/* Method: three sheets ten seconds apart are all in at 0:20: no end may be moved to before that. */
+static void an_end_waits_for_the_last_sheet(void **state)
+{
+    struct ws_bath *bath;
+
+    (void)state;
+    aid_tank_empty(&tank);
+    bath = aid_tank_bath(&tank, WS_BATH_DEVELOPER, AT(3, 0));
+    bath->pieces = 3;
+    bath->piece_every_ms = 10 * S;
+    aid_tank_begin(&tank);
+    aid_tank_press(&tank, 0);
+    aid_tank_wait(&tank, 10 * S);
+    assert_int_equal(aid_tank_end(&tank, 11 * S, 0, 20 * S, WS_BY_HAND), WS_IGNORED);
+    assert_int_equal(aid_tank_send(&tank, WS_EVENT_LEAVE, 12 * S), WS_IGNORED);
+    assert_int_equal(aid_tank_end(&tank, 13 * S, 0, 60 * S, WS_BY_HAND), WS_OK);
+    aid_tank_wait(&tank, AT(2, 0));
+    assert_int_equal(aid_tank_count(&tank, WS_CUE_PIECE_IN, 0), 3);
+    assert_int_equal(aid_tank_count(&tank, WS_CUE_PIECE_OUT, 0), 3);
+}
+
 /* ---- flags, the end, events that can't be */
 
 /* Method: flags are set once and told once; the run goes on while nobody is there. */
@@ -612,6 +694,10 @@ int main(void)
         cmocka_unit_test(undo_takes_back_a_pour),
         cmocka_unit_test(undo_is_for_the_last_press_and_a_minute),
         cmocka_unit_test(on_time_keeps_the_due_moment),
+        cmocka_unit_test(on_time_is_kept_beside_any_press),
+        cmocka_unit_test(pours_are_counted_by_pouring),
+        cmocka_unit_test(a_come_back_taken_back_too_late_asks_nothing),
+        cmocka_unit_test(an_end_waits_for_the_last_sheet),
         cmocka_unit_test(flags_are_told_once),
         cmocka_unit_test(an_estimated_moment_marks_the_run),
         cmocka_unit_test(a_closed_run_is_silent),

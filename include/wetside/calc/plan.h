@@ -112,9 +112,10 @@ struct ws_plan {
     int places;
     struct ws_bath bath[WS_BATHS];
     int baths;
-    int64_t ready_lead_ms;    /* get-ready before POUR OUT and before a set start */
-    int64_t insist_ms;        /* from so long after POUR OUT on, a cue insists */
-    int64_t late_ms;          /* a cue later than this is shown, not sounded */
+    int64_t ready_lead_ms; /* get-ready before POUR OUT and before a set start */
+    int64_t insist_ms; /* so long after POUR OUT a cue insists, once the hands had time to empty and
+                          press */
+    int64_t late_ms;   /* a cue later than this is shown, not sounded */
     int64_t confirm_grace_ms; /* after POUR OUT a press still confirms the cycle */
     int64_t undo_ms;          /* how long a press can be undone */
     int64_t least_move_ms;    /* the smallest move of an end that is worth it */
@@ -129,7 +130,7 @@ struct ws_plan {
 /* Names in files and on screen: "presoak", "developer", ... ; null for an unknown value. */
 const char *ws_bath_kind_name(enum ws_bath_kind kind);  /* "pre-soak": for people */
 const char *ws_bath_kind_token(enum ws_bath_kind kind); /* "presoak": for files */
-const char *ws_rhythm_token(enum ws_rhythm rhythm);     /* stand cycles continuous moments shuffle */
+const char *ws_rhythm_token(enum ws_rhythm rhythm); /* stand cycles continuous moments shuffle */
 const char *ws_afterwards_token(enum ws_afterwards where); /* drain bottle stays waste */
 
 /* A bath of that kind with common practice filled in (marked so in plan.c): when full, 15 s to pour

@@ -34,8 +34,8 @@ int64_t ws_schedule_time_for(const struct ws_bath *bath, const struct ws_span *s
 struct ws_cycle {
     int index;
     int64_t due_ms, until_ms;
-    int inversions;   /* counted ones within it, 0: none */
-    int64_t pace_ms;  /* from one inversion to the next */
+    int inversions;  /* counted ones within it, 0: none */
+    int64_t pace_ms; /* from one inversion to the next */
 };
 
 /* The first agitation after number `after` (-1: from the start) that stands: it begins after the

@@ -1,8 +1,8 @@
 /* One key, many tanks: decides whether a key stroke is a press, and which tank asked for it.
  *
  * Debounce lives here, before there is an event, so that the journal alone rebuilds a session. A
- * stroke counts when none, counted or not, was seen in the last quiet_ms: key repeat starts later
- * than that only by seconds, so a held foot is one press. */
+ * stroke counts when none, counted or not, was seen in the last quiet_ms: the
+ * repeats of a held key begin sooner than that and follow faster, so a held foot is one press. */
 #ifndef WETSIDE_SESSION_HANDS_H
 #define WETSIDE_SESSION_HANDS_H
 
@@ -16,8 +16,8 @@ enum { WS_QUIET_MS = 800 };
 struct ws_hands {
     int64_t last_boot_ms; /* of the last stroke seen; INT64_MIN: none yet */
     int64_t quiet_ms;
-    int run;              /* the tank that got the last press, -1 none */
-    uint32_t sequence;    /* its event: what undo takes back */
+    int run;           /* the tank that got the last press, -1 none */
+    uint32_t sequence; /* its event: what undo takes back */
 };
 
 void ws_hands_begin(struct ws_hands *hands);

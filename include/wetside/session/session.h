@@ -43,10 +43,10 @@ enum ws_event_kind {
     WS_EVENT_LIGHTS_ON,
     WS_EVENT_AWAY,
     WS_EVENT_BACK,
-    WS_EVENT_TIME_LOST,  /* the clock could not be trusted: later moments are estimated */
-    WS_EVENT_OWNER,      /* another process drives the run from now on */
-    WS_EVENT_CLOSE,      /* the run is over, finished or given up */
-    WS_EVENT_TICK,       /* time went on; never journaled */
+    WS_EVENT_TIME_LOST, /* the clock could not be trusted: later moments are estimated */
+    WS_EVENT_OWNER,     /* another process drives the run from now on */
+    WS_EVENT_CLOSE,     /* the run is over, finished or given up */
+    WS_EVENT_TICK,      /* time went on; never journaled */
     WS_EVENT_KINDS
 };
 
@@ -65,23 +65,23 @@ struct ws_event {
 };
 
 enum ws_cue_kind {
-    WS_CUE_GET_READY,      /* the bath is next: press when ready (starts the count-in) */
-    WS_CUE_POUR_IN,        /* pour now; of pieces: the first in */
-    WS_CUE_AGITATE,        /* index: the cycle's number; of: its inversions */
-    WS_CUE_INVERT,         /* index: cycle * 64 + nth (1 up); of: all of them */
-    WS_CUE_REST,           /* index: the cycle's number */
-    WS_CUE_COME_BACK,      /* a long rest ends at value_ms; index: count in this bath */
-    WS_CUE_READING_DUE,    /* index: count in this bath */
-    WS_CUE_READY_TO_POUR,  /* index: 0, then 1 up when a later end says it again */
-    WS_CUE_POUR_OUT,       /* index likewise */
-    WS_CUE_OVERTIME,       /* insistent: POUR OUT, or STOP NOW, was due value_ms ago */
-    WS_CUE_DONE,           /* the last bath is poured out */
-    WS_CUE_OUT_OF_RANGE,   /* a reading outside the tolerance; index: its sequence */
-    WS_CUE_OFFER,          /* value_ms: the bath's time that is offered; index: its sequence */
-    WS_CUE_PIECE_IN,       /* index: 0 up; of: pieces */
+    WS_CUE_GET_READY,     /* the bath is next: press when ready (starts the count-in) */
+    WS_CUE_POUR_IN,       /* pour now; of pieces: the first in */
+    WS_CUE_AGITATE,       /* index: the cycle's number; of: its inversions */
+    WS_CUE_INVERT,        /* index: cycle * 64 + nth (1 up); of: all of them */
+    WS_CUE_REST,          /* index: the cycle's number */
+    WS_CUE_COME_BACK,     /* a long rest ends at value_ms; index: count in this bath */
+    WS_CUE_READING_DUE,   /* index: count in this bath */
+    WS_CUE_READY_TO_POUR, /* index: 0, then 1 up when a later end says it again */
+    WS_CUE_POUR_OUT,      /* index likewise */
+    WS_CUE_OVERTIME,      /* insistent: POUR OUT, or STOP NOW, was due value_ms ago */
+    WS_CUE_DONE,          /* the last bath is poured out */
+    WS_CUE_OUT_OF_RANGE,  /* a reading outside the tolerance; index: its sequence */
+    WS_CUE_OFFER,         /* value_ms: the bath's time that is offered; index: its sequence */
+    WS_CUE_PIECE_IN,      /* index: 0 up; of: pieces */
     WS_CUE_PIECE_OUT,
-    WS_CUE_SHUFFLE,        /* index: tick number, 1 up */
-    WS_CUE_PASS,           /* the tick that ends a full pass; index: tick number */
+    WS_CUE_SHUFFLE, /* index: tick number, 1 up */
+    WS_CUE_PASS,    /* the tick that ends a full pass; index: tick number */
     WS_CUE_KINDS
 };
 
@@ -110,49 +110,59 @@ struct ws_bath_record {
     int64_t wait_ms;         /* began to wait for its pour */
     int64_t first_liquid_ms; /* poured in */
     int64_t full_ms;
-    int64_t time_ms;         /* the time in force */
-    int64_t pour_out_ms;     /* when it was due */
-    int64_t empty_ms;        /* when the press said empty */
-    int64_t gap_ms;          /* drained film waited so long for this bath after a developer; else 0 */
-    int64_t first_liquid_due_ms, empty_due_ms; /* set by "it was on time"; else WS_NEVER */
-    int asked, confirmed;    /* agitations asked for by a cue, and confirmed */
+    int64_t time_ms;     /* the time in force */
+    int64_t pour_out_ms; /* when it was due */
+    int64_t empty_ms;    /* when the press said empty */
+    int64_t gap_ms;      /* drained film waited so long for this bath after a developer; else 0 */
+    /* Set by "it was on time": the moment that was due, beside the one pressed; else WS_NEVER. */
+    int64_t first_liquid_due_ms, full_due_ms, empty_due_ms;
+    int cycles_on_time;   /* confirmations that were said to be late, not the hands */
+    int pours;            /* how often it was begun; above 1 when a pour was undone */
+    int asked, confirmed; /* agitations asked for by a cue, and confirmed */
     int readings;
-    double low_c, high_c;    /* of the readings, NAN when none */
-    double fraction;         /* developed so far at the last reading or the end; NAN: no points */
+    double low_c, high_c; /* of the readings, NAN when none */
+    double fraction;      /* developed so far at the last reading or the end; NAN: no points */
     bool full_assumed, left_early, moved;
-    int attempt;             /* how often begun, less one */
-    int last_cycle;          /* number of the last agitation asked for, -1 none */
+    int attempt;    /* how often begun, less one */
+    int last_cycle; /* number of the last agitation asked for, -1 none */
     uint64_t was_asked[WS_CYCLE_MOST / 64], was_confirmed[WS_CYCLE_MOST / 64];
 };
 
 /* How far the cues of the bath in hand have been said. */
 struct ws_said {
-    int get_ready, pour_in;      /* how often, in this waiting */
-    int64_t start_for_ms;        /* the start that was last said for */
-    int cycle;                   /* number of the agitation begun last, -1 none */
-    int inversion;               /* counted ones said within it */
+    int get_ready, pour_in; /* how often, in this waiting */
+    int64_t start_for_ms;   /* the start that was last said for */
+    int cycle;              /* number of the agitation begun last, -1 none */
+    int inversion;          /* counted ones said within it */
     int inversions;
-    bool rested;                 /* its REST was said */
+    bool rested; /* its REST was said */
     int64_t cycle_due_ms, cycle_until_ms, pace_ms;
     int come_back;
-    int64_t come_back_for_ms;    /* the moment after the rest it was last said for */
+    int64_t come_back_for_ms; /* the moment after the rest it was last said for */
     int reading;
-    int64_t reading_from_ms;     /* the next reading is due one interval later */
+    int64_t reading_from_ms; /* the next reading is due one interval later */
     int ready_out, pour_out, overtime;
     int64_t ready_for_ms, pour_for_ms, overtime_for_ms; /* the POUR OUT each was last said for */
     int shuffle, pieces_in, pieces_out;
-    int pieces_out_before;       /* of the bath before, whose sheets go into this one */
-    int64_t floor_ms;            /* an end was moved then: what is due before is passed over */
+    int pieces_out_before; /* of the bath before, whose sheets go into this one */
+    int64_t floor_ms;      /* an end was moved then: what is due before is passed over */
 };
 
 /* What the last press set, so that undo restores only that. sequence 0: nothing to undo. */
-enum ws_press_what { WS_PRESS_NONE, WS_PRESS_BEGAN, WS_PRESS_FULL, WS_PRESS_CYCLE,
-                     WS_PRESS_CAME_BACK, WS_PRESS_EMPTY };
+enum ws_press_what {
+    WS_PRESS_NONE,
+    WS_PRESS_BEGAN,
+    WS_PRESS_FULL,
+    WS_PRESS_CYCLE,
+    WS_PRESS_CAME_BACK,
+    WS_PRESS_EMPTY
+};
 
 struct ws_press {
     uint32_t sequence;
     enum ws_press_what what;
     int64_t at_ms, due_ms; /* due: the moment that was asked for, WS_NEVER if none */
+    bool on_time;          /* it was said since that it was on time */
     int step, cycle;
     enum ws_stage stage; /* these as they were before the press */
     bool come_back_waits;
@@ -173,8 +183,8 @@ struct ws_session {
     struct ws_bath extra[WS_EXTRA];
     int extras;
     struct ws_bath_record record[WS_STEPS]; /* by stable bath number */
-    int64_t start_due_ms;  /* of the waiting bath's first liquid; WS_NEVER: the hand decides */
-    struct ws_span span;   /* of the bath in hand, from COUNT_IN on */
+    int64_t start_due_ms; /* of the waiting bath's first liquid; WS_NEVER: the hand decides */
+    struct ws_span span;  /* of the bath in hand, from COUNT_IN on */
     struct ws_said said;
     bool come_back_waits;  /* said and not yet pressed */
     uint32_t offer;        /* sequence of the reading behind the open offer; 0 none */
@@ -183,9 +193,9 @@ struct ws_session {
     double reading_c, fraction;
     struct ws_press press;
     bool begun, open_film, away, closed, estimated;
-    int done;              /* how often DONE was said */
-    unsigned pending;      /* cues of the last event still to be said, internal */
-    uint32_t unsaid;       /* the event they belong to, while room was short */
+    int done;         /* how often DONE was said */
+    unsigned pending; /* cues of the last event still to be said, internal */
+    uint32_t unsaid;  /* the event they belong to, while room was short */
 };
 
 enum ws_status ws_session_begin(struct ws_session *session, const struct ws_plan *plan,
@@ -225,10 +235,10 @@ int ws_session_bath_at(const struct ws_session *session, int step);
 enum ws_word {
     WS_WORD_PRESS_WHEN_READY, /* waiting for the pour of the bath in hand */
     WS_WORD_COUNT_IN,
-    WS_WORD_POUR_IN,          /* filling, or a bath without count-in that waits */
+    WS_WORD_POUR_IN, /* filling, or a bath without count-in that waits */
     WS_WORD_AGITATE,
     WS_WORD_REST,
-    WS_WORD_GET_READY,        /* to pour out */
+    WS_WORD_GET_READY, /* to pour out */
     WS_WORD_POUR_OUT,
     WS_WORD_SHUFFLE,
     WS_WORD_PIECES_IN,
@@ -238,22 +248,23 @@ enum ws_word {
 
 /* What a screen or a voice needs to know at at_ms (>= now; the session is not changed). */
 struct ws_view {
-    int64_t at_ms;        /* the moment looked at, run time */
+    int64_t at_ms; /* the moment looked at, run time */
     enum ws_stage stage;
     int step, steps, bath;
     enum ws_word word;
-    int count, of;        /* inversions, or pieces: 3 of 4; of 0: not counted */
-    bool stop_now;        /* drained after a developer: the gap runs */
-    bool wants_hand;      /* a press would answer something */
-    bool unconfirmed;     /* the current agitation is not confirmed yet */
-    int64_t asked_ms;     /* since when a press is wanted; WS_NEVER: not */
-    int64_t in_bath_ms;   /* on the bath's clock, negative before it */
-    int64_t time_ms;      /* in force */
-    int64_t left_ms;      /* to the next thing in this stage: count-in, full or POUR OUT */
-    int64_t over_ms;      /* past POUR OUT, or past the drain after a developer; 0 */
-    int64_t pour_out_ms;  /* run time; WS_NEVER */
-    struct ws_cue next;   /* the next cue the hands should know of; due WS_NEVER: none */
-    double fraction;      /* developed at at_ms; NAN: not followed */
+    int count, of;       /* inversions, or pieces: 3 of 4; of 0: not counted */
+    bool film_open;      /* film lies open, by lights out or by the bath: nothing may shine */
+    bool stop_now;       /* drained after a developer: the gap runs */
+    bool wants_hand;     /* a press would answer something */
+    bool unconfirmed;    /* the current agitation is not confirmed yet */
+    int64_t asked_ms;    /* since when a press is wanted; WS_NEVER: not */
+    int64_t in_bath_ms;  /* on the bath's clock, negative before it */
+    int64_t time_ms;     /* in force */
+    int64_t left_ms;     /* to the next thing in this stage: count-in, full or POUR OUT */
+    int64_t over_ms;     /* past POUR OUT, or past the drain after a developer; 0 */
+    int64_t pour_out_ms; /* run time; WS_NEVER */
+    struct ws_cue next;  /* the next cue the hands should know of; due WS_NEVER: none */
+    double fraction;     /* developed at at_ms; NAN: not followed */
     bool can_undo;
 };
 
