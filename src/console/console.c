@@ -77,6 +77,19 @@ static bool film_lies_open(const struct ws_frame *frame)
     return false;
 }
 
+/* The latest frame, and when its notice came. False: there is none that is new. */
+static bool take_frame(struct ws_console *console)
+{
+    char before[sizeof console->frame.notice];
+
+    memcpy(before, console->frame.notice, sizeof before);
+    if (!ws_drive_frame(console->drive, &console->frame))
+        return false;
+    if (strcmp(before, console->frame.notice) != 0)
+        console->notice_ns = console->frame.boot_ns;
+    return true;
+}
+
 /* Takes what the drive has for the screen. True if there is something new to draw. */
 static bool serve(struct ws_console *console, ws_key *key)
 {
@@ -86,7 +99,7 @@ static bool serve(struct ws_console *console, ws_key *key)
         return false;
     ws_drive_seen(console->drive);
     bells = ws_drive_bells(console->drive);
-    if (ws_drive_frame(console->drive, &console->frame)) {
+    if (take_frame(console)) {
         console->have_frame = true;
         console->black = film_lies_open(&console->frame);
         *key = console->wants_frames ? WS_KEY_FRAME : WS_KEY_NONE;

@@ -60,14 +60,23 @@ void layers_resized(struct console_layers *layers)
         ws_terminal_fatal("no memory for a window of the new size");
 }
 
-/* The message line: what was said, else the drive's notice. */
+/* The message line: an open question, else the newer of the drive's notice and what was said. */
+static const char *message(const struct ws_console *console)
+{
+    const char *notice = console->have_frame ? console->frame.notice : "";
+
+    if (console->said[0] == '\0')
+        return notice;
+    if (notice[0] != '\0' && !console->asks && console->notice_ns >= console->said_ns)
+        return notice;
+    return console->said;
+}
+
 static void draw_message(const struct ws_console *console)
 {
-    const char *text = console->said;
+    const char *text = message(console);
     int y = getmaxy(stdscr) - 2;
 
-    if (*text == '\0' && console->have_frame)
-        text = console->frame.notice;
     if (*text == '\0')
         return;
     if (y < 1)

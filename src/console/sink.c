@@ -92,6 +92,7 @@ static void draw(struct ws_console *console, struct sink *sink, const struct sig
     else if (sink->shown)
         console->said[0] = '\0';
     sink->shown = line[0][0] != '\0';
+    console->asks = sink_asks(sink);
 }
 
 static void carry_out(struct ws_console *console, const struct sink_does *does,
@@ -156,6 +157,7 @@ static void run_visit(struct ws_console *console, struct sink *sink)
     console->wants_frames = false;
     console->wake_ns = INT64_MAX;
     console->said[0] = '\0';
+    console->asks = false;
 }
 
 static void sink_visit(struct ws_console *console)

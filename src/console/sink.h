@@ -74,6 +74,8 @@ void sink_settle(struct sink *sink, const struct ws_frame_tank *tank, int index,
 /* The moment by which sink_settle should be called; INT64_MAX: none. */
 int64_t sink_settle_ns(const struct sink *sink);
 
+/* True while a question is open or a number is typed: nothing may lie over it. */
+bool sink_asks(const struct sink *sink);
 /* The question or the answer that stands in the message line; empty: none. */
 void sink_question(const struct sink *sink, const struct ws_frame_tank *tank, char *text,
                    size_t size);

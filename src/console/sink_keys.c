@@ -84,82 +84,9 @@ static void open_panel(const struct hands_on *on, enum sink_panel panel)
     on->sink->panel_ns = on->boot_ns;
 }
 
-static const struct ws_bath *bath_of(const struct hands_on *on)
-{
-    const struct ws_session *session = &on->tank->session;
-
-    return ws_session_bath(session, on->tank->plan, ws_session_bath_at(session, session->step));
-}
-
 /* ---- keys that act by themselves ---- */
 
-static void undo(const struct hands_on *on)
-{
-    const struct ws_session *session = &on->tank->session;
-
-    if (session->press.sequence == 0 ||
-        on->tank->at_ms - session->press.at_ms > on->tank->plan->undo_ms) {
-        say(on->sink, on->boot_ns, "Nothing to take back: only the last press, for a minute.");
-        return;
-    }
-    post(on, WS_STROKE_UNDO);
-    say(on->sink, on->boot_ns, "The last press is taken back.");
-}
-
-static void on_time(const struct hands_on *on)
-{
-    if (on->tank->session.press.sequence == 0) {
-        say(on->sink, on->boot_ns, "No press to note: t follows a press that came late.");
-        return;
-    }
-    post(on, WS_STROKE_ON_TIME);
-    say(on->sink, on->boot_ns, "Noted beside the last press: it was on time.");
-}
-
-static void minute_more(const struct hands_on *on)
-{
-    enum ws_stage stage = on->tank->session.stage;
-    const struct ws_bath *bath = bath_of(on);
-    char text[WS_NAME + 64];
-
-    if (bath == NULL || stage < WS_STAGE_FILLING || stage > WS_STAGE_DRAINING) {
-        say(on->sink, on->boot_ns, "No bath is in the tank.");
-    } else if (!ws_bath_may_run_long(bath)) {
-        snprintf(text, sizeof text, "%s must not run long: no minute is added.", bath->name);
-        say(on->sink, on->boot_ns, text);
-    } else {
-        post(on, WS_STROKE_MINUTE);
-        say(on->sink, on->boot_ns, "A minute more.");
-    }
-}
-
-static void leave_early(const struct hands_on *on)
-{
-    enum ws_stage stage = on->tank->session.stage;
-
-    if (stage == WS_STAGE_FILLING || stage == WS_STAGE_IN_BATH)
-        ask(on, SINK_ASKS_LEAVE);
-    else
-        say(on->sink, on->boot_ns, "No bath to end early.");
-}
-
-static void answer_offer(const struct hands_on *on, bool take)
-{
-    if (on->tank->session.offer == 0) {
-        say(on->sink, on->boot_ns, "No offer is open.");
-        return;
-    }
-    post(on, take ? WS_STROKE_TAKE : WS_STROKE_REFUSE);
-    say(on->sink, on->boot_ns, take ? "Taken: the end is moved." : "Refused: the end stays.");
-}
-
-static void away_or_back(const struct hands_on *on)
-{
-    bool away = on->tank->session.away;
-
-    post(on, away ? WS_STROKE_BACK : WS_STROKE_AWAY);
-    say(on->sink, on->boot_ns, away ? "Back." : "Away: what is missed is noted. a: back");
-}
+/* What each does, or why it can't, the drive says: a frame may be older than the key. */
 
 static void leave_program(const struct hands_on *on)
 {
@@ -183,23 +110,25 @@ static void letter(const struct hands_on *on, ws_key key)
 {
     switch (key) {
     case 'u':
-        undo(on);
+        post(on, WS_STROKE_UNDO);
         break;
     case 't':
-        on_time(on);
+        post(on, WS_STROKE_ON_TIME);
         break;
     case '+':
-        minute_more(on);
+        post(on, WS_STROKE_MINUTE);
         break;
     case 'n':
-        leave_early(on);
+        ask(on, SINK_ASKS_LEAVE);
         break;
     case 'o':
+        post(on, WS_STROKE_TAKE);
+        break;
     case 'x':
-        answer_offer(on, key == 'o');
+        post(on, WS_STROKE_REFUSE);
         break;
     case 'a':
-        away_or_back(on);
+        post(on, on->tank->session.away ? WS_STROKE_BACK : WS_STROKE_AWAY);
         break;
     case 'i':
         open_panel(on, SINK_PANEL_INSERT);
@@ -242,7 +171,6 @@ static void carry_out(const struct hands_on *on)
     enum sink_asks asked = on->sink->asks;
     struct ws_stroke *stroke;
     const char *name;
-    char text[96];
 
     on->sink->asks = SINK_ASKS_NOTHING;
     switch (asked) {
@@ -251,10 +179,7 @@ static void carry_out(const struct hands_on *on)
         break;
     case SINK_ASKS_INSERT:
         stroke = post(on, WS_STROKE_INSERT);
-        if (sink_insert_choice(on->sink->choice, &stroke->bath_kind, &stroke->value_ms, &name)) {
-            snprintf(text, sizeof text, "Comes next: %s.", name);
-            say(on->sink, on->boot_ns, text);
-        }
+        sink_insert_choice(on->sink->choice, &stroke->bath_kind, &stroke->value_ms, &name);
         break;
     case SINK_ASKS_GIVE_UP:
         stroke = post(on, WS_STROKE_CLOSE);
@@ -305,7 +230,6 @@ static void end_typing(const struct hands_on *on, enum ws_scale scale)
         return;
     }
     post(on, WS_STROKE_READING)->value_c = c;
-    say(on->sink, on->boot_ns, "The temperature is noted.");
 }
 
 /* True if the key belongs to the number that is typed. */
@@ -460,6 +384,11 @@ int64_t sink_settle_ns(const struct sink *sink)
     if (sink->panel != SINK_PANEL_NONE && sink->panel_ns + SINK_PANEL_MS * NS_PER_MS + 1 < at_ns)
         at_ns = sink->panel_ns + SINK_PANEL_MS * NS_PER_MS + 1;
     return at_ns;
+}
+
+bool sink_asks(const struct sink *sink)
+{
+    return sink->asks != SINK_ASKS_NOTHING || sink->typing;
 }
 
 void sink_question(const struct sink *sink, const struct ws_frame_tank *tank, char *text,

@@ -22,6 +22,23 @@ static void say(struct ws_drive *drive, const struct ws_message *line)
         say(drive, &line_);                                                                        \
     } while (0)
 
+/* A yes is said only where nothing weightier would stand there: that the book fails. */
+static bool may_confirm(struct ws_drive *drive, const struct ws_seat *seat)
+{
+    struct ws_keeper_view book;
+
+    if (seat->rehearsal)
+        return true;
+    ws_keeper_look(&drive->keeper, seat->tank, &book);
+    return !seat->lost && book.status == WS_OK;
+}
+
+#define CONFIRM(drive, seat, ...)                                                                  \
+    do {                                                                                           \
+        if (may_confirm(drive, seat))                                                              \
+            SAY(drive, __VA_ARGS__);                                                               \
+    } while (0)
+
 /* ---- which tank ---- */
 
 /* Gives the open runs' views at the stroke's moment, and which tank each is of. */
@@ -120,8 +137,9 @@ static void about_last_press(struct ws_drive *drive, const struct ws_stroke *str
     event.of =
         drive->hands.run == seat->tank ? drive->hands.sequence : seat->session.press.sequence;
     if (ws_seat_act(drive, seat, &event, moment(drive, seat, stroke)) == WS_OK)
-        return;
-    if (kind == WS_EVENT_UNDO)
+        CONFIRM(drive, seat, "%s",
+                kind == WS_EVENT_UNDO ? "the last press is undone" : "on time: noted");
+    else if (kind == WS_EVENT_UNDO)
         SAY(drive, "no press to undo: only the last one can be, within a minute");
     else
         SAY(drive, "no press that was due at a moment: there is nothing to set on time");
@@ -136,7 +154,7 @@ static void a_minute_more(struct ws_drive *drive, struct ws_seat *seat,
     int number = ws_session_bath_at(session, session->step);
     const struct ws_bath *bath = ws_session_bath(session, &seat->plan, number);
     struct ws_event event = { .kind = WS_EVENT_END_SET, .cause = WS_BY_HAND, .bath = number };
-    char most[32];
+    char most[32], now[32];
 
     if (bath == NULL || session->stage == WS_STAGE_OVER) {
         SAY(drive, "no bath is in hand that a minute could be added to");
@@ -153,11 +171,42 @@ static void a_minute_more(struct ws_drive *drive, struct ws_seat *seat,
         SAY(drive, "%s: %s is the longest it may run", bath->name, most);
         return;
     }
-    if (ws_seat_act(drive, seat, &event, moment(drive, seat, stroke)) != WS_OK)
+    if (ws_seat_act(drive, seat, &event, moment(drive, seat, stroke)) != WS_OK) {
         SAY(drive, "%s: too late for a minute more", bath->name);
+        return;
+    }
+    ws_time_print(event.value_ms, now, sizeof now);
+    CONFIRM(drive, seat, "%s: a minute more, %s", bath->name, now);
 }
 
 /* ---- all others ---- */
+
+/* What was taken and can't be seen on the screen at once. */
+static void confirm(struct ws_drive *drive, const struct ws_seat *seat,
+                    const struct ws_event *event)
+{
+    char text[32];
+
+    switch (event->kind) {
+    case WS_EVENT_READING:
+        ws_temperature_print(event->value_c, WS_CELSIUS, text, sizeof text);
+        CONFIRM(drive, seat, "%s noted", text);
+        break;
+    case WS_EVENT_TAKE:
+        CONFIRM(drive, seat, "taken: the end is moved");
+        break;
+    case WS_EVENT_REFUSE:
+        CONFIRM(drive, seat, "refused: the end stays");
+        break;
+    case WS_EVENT_INSERT:
+        ws_time_print(event->value_ms, text, sizeof text);
+        CONFIRM(drive, seat, "comes next: %s %s", ws_bath_kind_name((enum ws_bath_kind)event->of),
+                text);
+        break;
+    default:
+        break;
+    }
+}
 
 static void refuse(struct ws_drive *drive, enum ws_event_kind kind)
 {
@@ -222,7 +271,9 @@ static void plain(struct ws_drive *drive, struct ws_seat *seat, const struct ws_
         event.of = (uint32_t)stroke->bath_kind;
     if (event.kind == WS_EVENT_TAKE || event.kind == WS_EVENT_REFUSE)
         event.of = seat->session.offer;
-    if (ws_seat_act(drive, seat, &event, moment(drive, seat, stroke)) != WS_OK)
+    if (ws_seat_act(drive, seat, &event, moment(drive, seat, stroke)) == WS_OK)
+        confirm(drive, seat, &event);
+    else
         refuse(drive, event.kind);
 }
 

@@ -150,12 +150,29 @@ static void a_reading_is_typed(void **state)
     aid_darkroom_play(&room, WS_ROOM_SINK, 80, 24,
                       "<until space: counts 5><+1s> <until at 0><+5s><until space: full><+15s>"
                       "<until then REST><+1s>c<+400ms><until TEMPERATURE NOW>18<+200ms>.6<+200ms>"
-                      "<enter><+400ms><until is noted><+9s><until 18.6 C><shot reading>");
+                      "<enter><+400ms><until 18.6 C noted><+9s><until 18.6 C><shot reading>");
     tally = journal(&room);
     assert_int_equal(tally->kind[WS_EVENT_READING], 1);
     for (int i = 0; i < tally->rows; i++)
         if (tally->row[i].event.kind == WS_EVENT_READING)
             ws_assert_near(tally->row[i].event.value_c, 18.6, 1e-9);
+    aid_darkroom_close(&room);
+}
+
+/* A minute more for a developer: the drive's no stands on the screen, and nothing else. A question
+ * asked meanwhile is seen, and the answer after it too. */
+static void a_refusal_is_seen(void **state)
+{
+    struct aid_darkroom room;
+
+    (void)state;
+    begin(&room, false);
+    aid_darkroom_play(&room, WS_ROOM_SINK, 80, 24,
+                      "<until space: counts 5><+1s> <until at 0><+5s><until space: full><+15s>"
+                      "<until then REST><+1s>+<+400ms><until developer can't be stretched>"
+                      "<shot refused><+1s>g<+400ms><until GIVE THE RUN UP><shot asked>k<+600ms>"
+                      "<until Nothing was done>t<+400ms><until no press that was due>");
+    assert_false(aid_darkroom_saw(&room, "minute more"));
     aid_darkroom_close(&room);
 }
 
@@ -353,6 +370,7 @@ int main(void)
         cmocka_unit_test(a_press_is_undone_and_noted),
         cmocka_unit_test(the_end_comes_early_by_two_keys),
         cmocka_unit_test(a_reading_is_typed),
+        cmocka_unit_test(a_refusal_is_seen),
         cmocka_unit_test(control_keys_are_answered),
         cmocka_unit_test(leaving_asks_and_the_run_stays),
         cmocka_unit_test(another_room_keeps_the_run_in_sight),

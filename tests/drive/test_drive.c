@@ -369,13 +369,14 @@ static void test_undo_and_on_time(void **state)
     rig_stroke(rig, WS_STROKE_UNDO, -1);
     assert_int_equal(rig_session(rig, tank)->step, 0);
     assert_int_equal(rig_session(rig, tank)->stage, WS_STAGE_DRAINING);
-    assert_int_equal(rig->frame.notice[0], '\0');
+    assert_string_equal(rig->frame.notice, "the last press is undone");
     rig_stroke(rig, WS_STROKE_UNDO, -1);
     assert_true(notice_says(rig, "no press to undo"));
     rig_pass(rig, SEC);
     rig_hand(rig);
     rig_stroke(rig, WS_STROKE_ON_TIME, -1);
     assert_true(rig_session(rig, tank)->record[0].empty_due_ms == 20 * SEC + 9 * MIN + 30 * SEC);
+    assert_string_equal(rig->frame.notice, "on time: noted");
     rig_pass(rig, 9 * SEC);
     assert_int_equal(rig->frame.notice[0], '\0');
 }
@@ -402,6 +403,7 @@ static void test_a_minute_more(void **state)
     assert_int_equal(rig_session(rig, tank)->step, 1);
     rig_stroke(rig, WS_STROKE_MINUTE, -1);
     assert_true(rig_session(rig, tank)->record[1].time_ms == 80 * SEC);
+    assert_true(notice_says(rig, "a minute more, 1:20"));
     rig_stroke(rig, WS_STROKE_MINUTE, -1);
     assert_true(notice_says(rig, "1:30 is the longest"));
     assert_true(rig_session(rig, tank)->record[1].time_ms == 80 * SEC);

@@ -78,6 +78,8 @@ struct ws_console {
     bool wants_frames;           /* WS_KEY_FRAME is given on every frame: the Sink in a run */
     char said[WS_MESSAGE_BYTES]; /* the message line, until the next key or a while later */
     int64_t said_ns;             /* boot moment it was said */
+    bool asks;                   /* it is a question: the drive's notice waits behind it */
+    int64_t notice_ns;           /* boot moment the drive's notice changed */
     bool black;                  /* film lies open: nothing is shown */
     int64_t key_boot_ns;         /* when the last key was read */
     int64_t wake_ns;  /* WS_KEY_FRAME is given at this boot moment at the latest; INT64_MAX none */
