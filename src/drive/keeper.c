@@ -53,6 +53,7 @@ static enum ws_status write_rows(struct ws_keeper *keeper, struct ws_journal *jo
 {
     struct ws_journal_row row[WS_JOURNAL_BATCH];
     struct ws_message why = { "" };
+    unsigned generation = journal->generation;
     enum ws_status status;
     size_t rows;
 
@@ -61,6 +62,9 @@ static enum ws_status write_rows(struct ws_keeper *keeper, struct ws_journal *jo
     pthread_mutex_unlock(&keeper->lock);
     status = ws_run_journal(keeper->book, row, (int)rows, &why);
     pthread_mutex_lock(&keeper->lock);
+    /* The ring was handed on meanwhile: what came of the run before is no news of this one. */
+    if (journal->generation != generation)
+        return WS_OK;
     if (status == WS_OK) {
         journal->first = (journal->first + rows) % WS_JOURNAL_ROOM;
         journal->count -= rows;
@@ -76,12 +80,15 @@ static enum ws_status write_close(struct ws_keeper *keeper, struct ws_journal *j
     struct ws_stamp stamp = journal->close_stamp;
     char reason[sizeof journal->reason];
     int64_t run = journal->run;
+    unsigned generation = journal->generation;
     enum ws_status status;
 
     memcpy(reason, journal->reason, sizeof reason);
     pthread_mutex_unlock(&keeper->lock);
     status = ws_run_close(keeper->book, run, reason[0] != '\0' ? reason : NULL, &stamp, &why);
     pthread_mutex_lock(&keeper->lock);
+    if (journal->generation != generation)
+        return WS_OK;
     if (status == WS_OK)
         journal->closed = true;
     note(keeper, journal, status, &why);
@@ -283,6 +290,7 @@ void ws_keeper_assign(struct ws_keeper *keeper, int tank, int64_t run, int64_t e
     pthread_mutex_lock(&keeper->lock);
     journal->first = 0;
     journal->count = 0;
+    journal->generation++;
     journal->run = run;
     journal->epoch = epoch;
     journal->acked = acked;

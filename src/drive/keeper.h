@@ -20,6 +20,7 @@ struct ws_journal {
     struct ws_journal_row *row; /* a ring */
     size_t first, count;
     int64_t run, epoch;
+    unsigned generation;   /* counts the runs it was given to: a write in flight tells by it */
     uint32_t acked;        /* the book has acknowledged every sequence up to this */
     enum ws_status status; /* of the last attempt */
     struct ws_message why;
