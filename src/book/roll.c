@@ -231,6 +231,15 @@ enum ws_status ws_roll_get(struct ws_book *book, int64_t row, struct ws_roll *ou
     return take_row(&sql, out, NULL);
 }
 
+enum ws_status ws_roll_by_id(struct ws_book *book, const struct ws_id *id, struct ws_roll *out)
+{
+    struct ws_sql sql;
+
+    ws_sql_open(&sql, book, ROLL_SELECT "WHERE roll.id = ?");
+    ws_sql_put_id(&sql, id);
+    return take_row(&sql, out, NULL);
+}
+
 static enum ws_status nearest_numbers(struct ws_book *book, const char *number,
                                       struct ws_message *why)
 {

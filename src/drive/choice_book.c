@@ -69,7 +69,7 @@ static enum ws_status roll_like(struct ws_book *book, const struct ws_place *pla
                                 const struct ws_choice *choice, struct ws_roll *out)
 {
     struct ws_roll then = { 0 };
-    enum ws_status status = ws_roll_find(book, place->number, &then, NULL);
+    enum ws_status status = ws_roll_by_id(book, &place->roll, &then);
 
     if (status != WS_OK && status != WS_NOT_FOUND)
         return status;

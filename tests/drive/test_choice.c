@@ -370,6 +370,34 @@ static void a_run_is_repeated_with_another_roll(void **state)
     free(again);
 }
 
+/* Method: after the run another roll gets the same number, of another format and EI; the repeat is
+ * like the roll that was in the run. */
+static void a_double_is_not_mistaken_for_the_roll(void **state)
+{
+    struct place *place = *state;
+    struct ws_choice *again = calloc(1, sizeof *again);
+    struct ws_roll other = {
+        .number = "2026-0143", .film = "Tarn 125", .format = WS_FORMAT_120, .ei = 400
+    };
+    struct ws_message why = { "" };
+    int64_t run;
+
+    choose_all(place, 740);
+    assert_int_equal(ws_choice_keep(place->book, place->choice, now_ms, &why), WS_OK);
+    begin_run(place, &run);
+    assert_int_equal(ws_roll_add(place->book, &other, &why), WS_OK);
+    /* The other is developed too, so that it does not wait for a tank. */
+    place->choice->roll[0] = other;
+    memset(&place->choice->run, 0, sizeof place->choice->run);
+    assert_int_equal(ws_choice_keep(place->book, place->choice, now_ms, &why), WS_OK);
+    begin_run(place, &(int64_t){ 0 });
+    assert_int_equal(ws_choice_repeat(place->book, run, again, &why), WS_OK);
+    assert_int_equal(again->roll[0].row, 0);
+    assert_int_equal(again->roll[0].ei, 125);
+    assert_int_equal(again->roll[0].format, WS_FORMAT_135_36);
+    free(again);
+}
+
 /* Method: bottles asked for by bath: two for 1+1+100, one for an undiluted fixer, none for a wash.
  */
 static void every_stock_part_has_a_bottle(void **state)
@@ -408,12 +436,19 @@ int main(void)
 {
 #define TEST(function) cmocka_unit_test_setup_teardown(function, open_book, close_book)
     const struct CMUnitTest tests[] = {
-        TEST(few_answers_make_a_process),    TEST(few_answers_may_leave_baths_out),
-        TEST(a_fill_must_cover_the_reels),   TEST(a_changed_time_keeps_its_relation_to_others),
-        TEST(an_age_is_in_whole_days),       TEST(numbers_count_up_their_last_digits),
-        TEST(doubles_and_gaps_are_told),     TEST(keeping_is_safe_to_repeat),
-        TEST(a_shortage_is_found),           TEST(a_run_is_repeated_with_another_roll),
-        TEST(every_stock_part_has_a_bottle), TEST(a_taken_number_of_a_bottle_is_refused),
+        TEST(few_answers_make_a_process),
+        TEST(few_answers_may_leave_baths_out),
+        TEST(a_fill_must_cover_the_reels),
+        TEST(a_changed_time_keeps_its_relation_to_others),
+        TEST(an_age_is_in_whole_days),
+        TEST(numbers_count_up_their_last_digits),
+        TEST(doubles_and_gaps_are_told),
+        TEST(keeping_is_safe_to_repeat),
+        TEST(a_shortage_is_found),
+        TEST(a_run_is_repeated_with_another_roll),
+        TEST(a_double_is_not_mistaken_for_the_roll),
+        TEST(every_stock_part_has_a_bottle),
+        TEST(a_taken_number_of_a_bottle_is_refused),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -62,6 +62,7 @@ enum ws_status ws_film_list(struct ws_book *book, char (*name)[WS_NAME], int roo
 /* Adds the roll (its film too), fills row and id. */
 enum ws_status ws_roll_add(struct ws_book *book, struct ws_roll *roll, struct ws_message *why);
 enum ws_status ws_roll_get(struct ws_book *book, int64_t row, struct ws_roll *out);
+enum ws_status ws_roll_by_id(struct ws_book *book, const struct ws_id *id, struct ws_roll *out);
 /* By number, capitals aside unless one matches to the letter; the latest of doubles. WS_NOT_FOUND with a line that names the nearest numbers. */
 enum ws_status ws_roll_find(struct ws_book *book, const char *number, struct ws_roll *out,
                             struct ws_message *why);
