@@ -359,6 +359,32 @@ static void film(struct lines *lines, const struct ws_plan *plan)
         add(lines, WS_PREFLIGHT_ASK, -1, "Core tube in, lid turned, cap on, shaken with water");
 }
 
+/* Over open film the screen is black, so that only a sound could cue the hands. */
+static void open_film(struct lines *lines, const struct ws_setup *setup, const struct ws_plan *plan)
+{
+    char text[160] = "";
+    int i, first = -1;
+
+    for (i = 0; i < plan->baths; i++) {
+        if (!plan->bath[i].open_film)
+            continue;
+        first = first < 0 ? i : first;
+        join(text, sizeof text, plan->bath[i].name, ", ");
+    }
+    if (first < 0 || setup->sound)
+        return;
+    if (setup->rehearsal)
+        add(lines, WS_PREFLIGHT_WARN, first,
+            "%s: film would lie open. This rehearsal is shown and heard; the run itself would be "
+            "black, and is refused without working sound",
+            text);
+    else
+        add(lines, WS_PREFLIGHT_STOP, first,
+            "%s: film lies open, the screen would be black and nothing would cue you: there is no "
+            "working sound. Rehearse it, or take a closed tank",
+            text);
+}
+
 int ws_setup_preflight(const struct ws_setup *setup, const struct ws_plan *plan,
                        const struct ws_time_at *at, struct ws_preflight line[WS_PREFLIGHT_LINES])
 {
@@ -368,6 +394,7 @@ int ws_setup_preflight(const struct ws_setup *setup, const struct ws_plan *plan,
     add(&lines, WS_PREFLIGHT_ASK, -1,
         "Gloves on, eyes and clothes covered, fan running; the safety data sheets say more");
     vessels(&lines, plan);
+    open_film(&lines, setup, plan);
     bottles(&lines, setup, plan);
     for (i = 0; i < plan->baths; i++)
         measured(&lines, plan, i);

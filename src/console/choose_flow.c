@@ -18,6 +18,7 @@ void choose_work_out(struct choosing *c)
     c->why.text[0] = '\0';
     c->status = ws_choice_plan(&c->choice, ws_console_wall_ms(c->console), &c->setup, &c->plan,
                                &c->at, &c->why);
+    c->setup.rehearsal = c->rehearsal;
 }
 
 const char *choose_what(const struct choosing *c, char *text, size_t size)

@@ -54,26 +54,19 @@ bool ws_console_run_open(const struct ws_console *console)
 
 /* ---- frames ---- */
 
-/* The bath in hand wants it dark, and is poured or follows another such bath: between two of them
- * the film lies open as well. */
-static bool bath_is_open(const struct ws_frame_tank *tank)
-{
-    const struct ws_session *session = &tank->session;
-    const struct ws_bath *bath =
-        ws_session_bath(session, tank->plan, ws_session_bath_at(session, session->step));
-    const struct ws_bath *before =
-        ws_session_bath(session, tank->plan, ws_session_bath_at(session, session->step - 1));
-
-    return bath != NULL && bath->open_film && !tank->rehearsal &&
-           (session->stage != WS_STAGE_WAITING || (before != NULL && before->open_film));
-}
-
+/* A rehearsal is with water and shows what it does, unless lights out was asked for. */
 static bool film_lies_open(const struct ws_frame *frame)
 {
-    for (int i = 0; i < frame->tanks; i++)
-        if (frame->tank[i].plan != NULL && !frame->tank[i].session.closed &&
-            (frame->tank[i].session.open_film || bath_is_open(&frame->tank[i])))
+    for (int i = 0; i < frame->tanks; i++) {
+        const struct ws_frame_tank *tank = &frame->tank[i];
+        struct ws_view view;
+
+        if (tank->plan == NULL || (tank->rehearsal && !tank->session.open_film))
+            continue;
+        ws_session_view(&tank->session, tank->plan, tank->at_ms, &view);
+        if (view.film_open)
             return true;
+    }
     return false;
 }
 

@@ -141,6 +141,7 @@ static void run_visit(struct ws_console *console, struct sink *sink)
             break;
         tank = &console->frame.tank[sight.focus];
         sink->black = console->black;
+        sink->silent = !console->frame.sound && !tank->rehearsal;
         draw(console, sink, &sight);
         console->wake_ns = sink_settle_ns(sink);
         key = ws_console_next(console);

@@ -51,6 +51,7 @@ struct sink {
     char typed[16];
     char said[WS_MESSAGE_BYTES]; /* an answer in words, until the next key */
     int64_t said_ns;
+    bool silent; /* no sound would cue in black: lights out is refused */
     bool black; /* nothing is seen: only the hand, undo and the lights have keys */
     bool shown; /* its question or answer stands in the message line now */
 };

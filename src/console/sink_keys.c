@@ -147,7 +147,11 @@ static void letter(const struct hands_on *on, ws_key key)
         ask(on, SINK_ASKS_GIVE_UP);
         break;
     case 'l':
-        ask(on, SINK_ASKS_LIGHTS);
+        /* What the drive refuses in words is not asked first. */
+        if (on->sink->silent && !on->tank->session.open_film)
+            post(on, WS_STROKE_LIGHTS_OUT);
+        else
+            ask(on, SINK_ASKS_LIGHTS);
         break;
     case 'q':
         leave_program(on);

@@ -119,6 +119,7 @@ void ws_frame_publish(struct ws_drive *drive)
     frame->boot_ns = drive->now.boot_ns;
     memcpy(frame->notice, drive->notice.text[0] != '\0' ? drive->notice.text : failing.text,
            sizeof frame->notice);
+    frame->sound = drive->ringer->has_sound;
     frame->signal = drive->signal;
     frame->resized = resized;
     frame->number = ++drive->number;

@@ -257,6 +257,12 @@ static enum ws_event_kind plain_event(enum ws_stroke_kind kind)
     }
 }
 
+/* In black only a sound can cue; a rehearsal ruins nothing. */
+static bool may_be_dark(const struct ws_drive *drive, const struct ws_seat *seat)
+{
+    return seat->rehearsal || drive->ringer->has_sound;
+}
+
 static void plain(struct ws_drive *drive, struct ws_seat *seat, const struct ws_stroke *stroke)
 {
     struct ws_event event = { .kind = plain_event(stroke->kind),
@@ -267,6 +273,10 @@ static void plain(struct ws_drive *drive, struct ws_seat *seat, const struct ws_
 
     if (event.kind == WS_EVENT_KINDS)
         return;
+    if (event.kind == WS_EVENT_LIGHTS_OUT && !may_be_dark(drive, seat)) {
+        SAY(drive, "lights out refused: there is no working sound, nothing would cue you in black");
+        return;
+    }
     if (event.kind == WS_EVENT_INSERT)
         event.of = (uint32_t)stroke->bath_kind;
     if (event.kind == WS_EVENT_TAKE || event.kind == WS_EVENT_REFUSE)

@@ -204,6 +204,31 @@ static void high_dilutions_are_made_measurable(void **state)
     find(n, "mix 10 ml MQB-014 + 90 ml water; take 16.6 ml of that + 483 ml water");
 }
 
+/* Method: trays with film lying open in the developer: a real run stops, as no sound would cue it
+ * in black; a rehearsal is warned; with working sound nothing is said of it. */
+static void open_film_needs_sound(void **state)
+{
+    int n;
+
+    (void)state;
+    process.bath[0].open_film = true;
+    n = preflight();
+    assert_int_equal(find(n, "developer: film lies open, the screen would be black")->level,
+                     WS_PREFLIGHT_STOP);
+    setup.rehearsal = true;
+    n = preflight();
+    assert_int_equal(find(n, "developer: film would lie open")->level, WS_PREFLIGHT_WARN);
+    assert_false(any(n, "the screen would be black"));
+    setup.rehearsal = false;
+    setup.sound = true;
+    n = preflight();
+    assert_false(any(n, "lie open") || any(n, "lies open"));
+    process.bath[0].open_film = false;
+    setup.sound = false;
+    n = preflight();
+    assert_false(any(n, "lie open") || any(n, "lies open"));
+}
+
 /* Method: a bottle that holds less than is asked stops; an unknown volume does not. */
 static void a_bottle_that_holds_too_little(void **state)
 {
@@ -280,6 +305,7 @@ int main(void)
         cmocka_unit_test_setup(an_ordinary_roll, begin),
         cmocka_unit_test_setup(too_little_stock_a_roll, begin),
         cmocka_unit_test_setup(high_dilutions_are_made_measurable, begin),
+        cmocka_unit_test_setup(open_film_needs_sound, begin),
         cmocka_unit_test_setup(a_bottle_that_holds_too_little, begin),
         cmocka_unit_test_setup(baths_too_far_apart, begin),
         cmocka_unit_test_setup(two_parts_have_names, begin),

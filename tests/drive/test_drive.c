@@ -342,14 +342,14 @@ static void test_held_foot_fills_no_queue(void **state)
         stroke.boot_ns = RIG_BOOT_NS + (1000 + i * 30) * NS_IN_MS;
         assert_true(ws_drive_post(rig->drive, &stroke));
     }
-    stroke.kind = WS_STROKE_LIGHTS_OUT;
+    stroke.kind = WS_STROKE_AWAY;
     assert_true(ws_drive_post(rig->drive, &stroke));
     rig_look(rig);
     /* One press at 1 s: count-in to 6 s, full at 21 s, in the bath since. */
     assert_int_equal(rig_session(rig, tank)->stage, WS_STAGE_IN_BATH);
     assert_true(rig_session(rig, tank)->record[0].first_liquid_ms == 6 * SEC);
     assert_int_equal(rig_session(rig, tank)->record[0].confirmed, 0);
-    assert_true(rig_session(rig, tank)->open_film);
+    assert_true(rig_session(rig, tank)->away);
 }
 
 /* Method: undo takes back the last press, once; twice, or without one, says so. "On time" keeps the
@@ -409,8 +409,8 @@ static void test_a_minute_more(void **state)
     assert_true(rig_session(rig, tank)->record[1].time_ms == 80 * SEC);
 }
 
-/* Method: the other strokes: leave, insert, reading, away and back, lights; and what is said when
- * there is nothing to take. */
+/* Method: the other strokes: leave, insert, reading, away and back; and what is said when there is
+ * nothing to take. */
 static void test_other_strokes(void **state)
 {
     struct rig *rig = *state;
@@ -439,13 +439,32 @@ static void test_other_strokes(void **state)
     assert_true(rig_session(rig, tank)->away);
     rig_stroke(rig, WS_STROKE_BACK, -1);
     assert_false(rig_session(rig, tank)->away);
+    rig_stroke(rig, WS_STROKE_LEAVE, -1);
+    assert_true(rig_session(rig, tank)->record[0].left_early);
+    assert_int_equal(rig_session(rig, tank)->stage, WS_STAGE_DRAINING);
+}
+
+/* Method: no sound, so lights out is refused in words and the session never knows of it; a
+ * rehearsal takes it, and lights on again. */
+static void test_no_black_without_sound(void **state)
+{
+    struct rig *rig = *state;
+    struct ws_plan plan;
+    int tank;
+
+    plan_one_roll(&plan);
+    tank = rig_begin(rig, &plan, false);
+    assert_false(rig->frame.sound);
+    pour_and_go(rig, tank, 2 * MIN);
+    rig_stroke(rig, WS_STROKE_LIGHTS_OUT, tank);
+    assert_false(rig_session(rig, tank)->open_film);
+    assert_true(notice_says(rig, "no working sound"));
+    plan.id.byte[0]++;
+    tank = rig_begin(rig, &plan, true);
     rig_stroke(rig, WS_STROKE_LIGHTS_OUT, tank);
     assert_true(rig_session(rig, tank)->open_film);
     rig_stroke(rig, WS_STROKE_LIGHTS_ON, tank);
     assert_false(rig_session(rig, tank)->open_film);
-    rig_stroke(rig, WS_STROKE_LEAVE, -1);
-    assert_true(rig_session(rig, tank)->record[0].left_early);
-    assert_int_equal(rig_session(rig, tank)->stage, WS_STAGE_DRAINING);
 }
 
 /* Method: two runs; the key goes to the one that asks. B is begun while A rests; its pour is the
@@ -683,7 +702,7 @@ static void test_no_book(void **state)
     ws_id_make(&plan.id);
     assert_int_equal(ws_drive_begin(drive, &plan, false, &tank, &why), WS_NOT_FOUND);
     assert_int_equal(ws_drive_begin(drive, &plan, true, &tank, &why), WS_OK);
-    ws_drive_stop(drive);
+    ws_drive_stop(drive, NULL);
 }
 
 int main(void)
@@ -704,6 +723,7 @@ int main(void)
         TEST(test_undo_and_on_time),
         TEST(test_a_minute_more),
         TEST(test_other_strokes),
+        TEST(test_no_black_without_sound),
         TEST(test_two_tanks),
         TEST(test_closes_itself),
         TEST(test_stop_keeps_and_closes),

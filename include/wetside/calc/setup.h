@@ -28,6 +28,8 @@ struct ws_setup {
     double bath_c[WS_BATHS];           /* measured; NAN: not measured */
     double room_c;                     /* NAN: not known */
     char reason[2 * WS_NAME];          /* why it goes on against a warning; kept */
+    bool rehearsal;                    /* with water: nothing can be ruined */
+    bool sound;                        /* there is working sound; without it black is refused */
 };
 
 /* Nothing chosen yet: NAN temperatures, no bottles. */
@@ -57,7 +59,7 @@ enum { WS_PREFLIGHT_LINES = 256 }; /* above what 24 baths and 12 rolls can give:
 /* Lines: vessels in pouring order by name; core in and lid turned (tanks); the fill covers the
  * reels in every bath; each bath's parts in millilitres with what the graduate should show, or the
  * pre-dilution; each bottle's age and what is left; stock a roll against the minimum with ways
- * out; temperatures of the baths, 2.8 C apart at most (common practice); cautions of the time;
+ * out; where film lies open without working sound, that it can't be; temperatures of the baths, 2.8 C apart at most (common practice); cautions of the time;
  * gloves. Returns how many. */
 int ws_setup_preflight(const struct ws_setup *setup, const struct ws_plan *plan,
                        const struct ws_time_at *at, struct ws_preflight line[WS_PREFLIGHT_LINES]);

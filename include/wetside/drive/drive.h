@@ -37,8 +37,8 @@ enum ws_status ws_drive_start(const struct ws_drive_options *options, struct ws_
                               struct ws_message *why);
 /* Stops the drive and sound at once, writes what is left in the journal (a book that fails is tried
  * for a second more), closes the book. Open runs stay open in the book; a run whose last bath is
- * out is closed as finished. */
-void ws_drive_stop(struct ws_drive *drive);
+ * out is closed as finished. WS_IO: not every event could be kept; `why` says how many, and why. */
+enum ws_status ws_drive_stop(struct ws_drive *drive, struct ws_message *why);
 
 /* ---- for the terminal thread ---- */
 
@@ -55,7 +55,7 @@ enum ws_stroke_kind {
     WS_STROKE_REFUSE,
     WS_STROKE_AWAY,
     WS_STROKE_BACK,
-    WS_STROKE_LIGHTS_OUT,
+    WS_STROKE_LIGHTS_OUT, /* refused in words without working sound, but in a rehearsal */
     WS_STROKE_LIGHTS_ON,
     WS_STROKE_CLOSE /* give the run up, or leave a finished one; a finished one closes itself
                        when its last press can't be undone any more */
@@ -91,6 +91,7 @@ struct ws_frame {
     int64_t boot_ns;
     char notice[WS_MESSAGE_BYTES]; /* one line, or empty */
     int signal;                    /* a signal that asks the program to end; 0 none */
+    bool sound;                    /* there is working sound: without it, no run goes black */
     bool resized;                  /* the window changed since the last frame */
     uint32_t number;               /* counts up; the same number is the same frame */
 };
