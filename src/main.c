@@ -19,7 +19,7 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
     };
     struct ws_console_options console = { .clock = &clock, .book_path = book_path, .demo = demo };
     int ended_by = 0;
-    enum ws_status status;
+    enum ws_status status, unkept;
 
     /* Asked before the book is opened: without a terminal none is begun. */
     if (!isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO))
@@ -33,7 +33,9 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
         return ws_status_exit(status);
     console.drive = drive;
     status = ws_console_run(&console, &ended_by, why);
-    ws_drive_stop(drive);
+    unkept = ws_drive_stop(drive, status == WS_OK ? why : NULL);
+    if (status == WS_OK && unkept != WS_OK)
+        return ws_status_exit(unkept);
     if (ended_by != 0)
         return 128 + ended_by;
     return ws_status_exit(status);

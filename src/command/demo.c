@@ -220,7 +220,7 @@ static enum ws_status play(struct ws_call *call, const char *book_path, const st
                                         .mode = WS_BOOK_WRITE };
     struct ws_drive *drive = NULL;
     int tank;
-    enum ws_status status;
+    enum ws_status status, unkept;
 
     /* Stepped from cue to cue: the run takes no time, and is the same each time. */
     ws_clock_real(&real);
@@ -240,8 +240,8 @@ static enum ws_status play(struct ws_call *call, const char *book_path, const st
         ws_drive_book(drive, print_rolls, &show);
         status = show.status;
     }
-    ws_drive_stop(drive);
-    return status;
+    unkept = ws_drive_stop(drive, status == WS_OK ? why : NULL);
+    return status != WS_OK ? status : unkept;
 }
 
 static enum ws_status play_plain(struct ws_call *call, const char *book_path,

@@ -31,15 +31,17 @@ static enum ws_status open_screen(struct ws_drive *drive, struct ws_message *why
     return ws_fail(why, WS_IO, "no descriptor for the screen: %s", strerror(errno));
 }
 
-/* Undoes what ws_drive_start has done so far; also the last step of stopping. */
-static void take_down(struct ws_drive *drive)
+/* Undoes what ws_drive_start has done so far; also the last step of stopping. WS_IO: not every
+ * event is kept. */
+static enum ws_status take_down(struct ws_drive *drive, struct ws_message *why)
 {
+    enum ws_status status = WS_OK;
     struct ws_seat *seat = drive->seats;
 
     if (drive->ringer != NULL)
         ws_ringer_stop(drive->ringer);
     if (drive->has_keeper)
-        ws_keeper_stop(&drive->keeper);
+        status = ws_keeper_stop(&drive->keeper, why);
     if (drive->wait.extra_fd >= 0)
         close(drive->wait.extra_fd);
     ws_wait_close(&drive->wait);
@@ -59,6 +61,7 @@ static void take_down(struct ws_drive *drive)
     if (drive->take_signals)
         pthread_sigmask(SIG_SETMASK, &drive->old_signals, NULL);
     free(drive);
+    return status;
 }
 
 static enum ws_status start(struct ws_drive *drive, const struct ws_drive_options *options,
@@ -114,22 +117,22 @@ enum ws_status ws_drive_start(const struct ws_drive_options *options, struct ws_
     drive->has_seating = pthread_mutex_init(&drive->seating, NULL) == 0;
     status = start(drive, options, why);
     if (status != WS_OK) {
-        take_down(drive);
+        take_down(drive, NULL);
         return status;
     }
     *out = drive;
     return WS_OK;
 }
 
-void ws_drive_stop(struct ws_drive *drive)
+enum ws_status ws_drive_stop(struct ws_drive *drive, struct ws_message *why)
 {
     struct ws_order stop = { .kind = WS_ORDER_STOP };
 
     if (drive == NULL)
-        return;
+        return WS_OK;
     ws_drive_order(drive, &stop);
     pthread_join(drive->thread, NULL);
-    take_down(drive);
+    return take_down(drive, why);
 }
 
 /* ---- the terminal's thread ---- */

@@ -22,6 +22,8 @@ bool ws_keeper_put(struct ws_keeper *keeper, int tank, const struct ws_event *ev
         row->stamp = *stamp;
         journal->count++;
         pthread_cond_signal(&keeper->work);
+    } else {
+        keeper->unkept++;
     }
     pthread_mutex_unlock(&keeper->lock);
     return room;

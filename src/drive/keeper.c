@@ -63,8 +63,10 @@ static enum ws_status write_rows(struct ws_keeper *keeper, struct ws_journal *jo
     status = ws_run_journal(keeper->book, row, (int)rows, &why);
     pthread_mutex_lock(&keeper->lock);
     /* The ring was handed on meanwhile: what came of the run before is no news of this one. */
-    if (journal->generation != generation)
+    if (journal->generation != generation) {
+        keeper->unkept -= status == WS_OK ? rows : 0;
         return WS_OK;
+    }
     if (status == WS_OK) {
         journal->first = (journal->first + rows) % WS_JOURNAL_ROOM;
         journal->count -= rows;
@@ -244,14 +246,36 @@ enum ws_status ws_keeper_start(struct ws_keeper *keeper, const char *path, enum 
     return keeper->open_status;
 }
 
-void ws_keeper_stop(struct ws_keeper *keeper)
+/* What is lost with the rings, when the book's thread has ended. */
+static enum ws_status count_unkept(const struct ws_keeper *keeper, struct ws_message *why)
 {
+    const struct ws_journal *failing = NULL;
+    size_t unkept = keeper->unkept;
+
+    for (int i = 0; i < WS_TANKS; i++) {
+        if (!waits(&keeper->journal[i]))
+            continue;
+        failing = &keeper->journal[i];
+        unkept += failing->count > 0 ? failing->count : 1;
+    }
+    if (unkept == 0)
+        return WS_OK;
+    return ws_fail(why, WS_IO, "%zu event%s NOT KEPT: %s", unkept, unkept == 1 ? "" : "s",
+                   failing != NULL ? failing->why.text : "the book did not take them in time");
+}
+
+enum ws_status ws_keeper_stop(struct ws_keeper *keeper, struct ws_message *why)
+{
+    enum ws_status status;
+
     pthread_mutex_lock(&keeper->lock);
     keeper->stop = true;
     pthread_cond_signal(&keeper->work);
     pthread_mutex_unlock(&keeper->lock);
     pthread_join(keeper->thread, NULL);
+    status = count_unkept(keeper, why);
     destroy(keeper);
+    return status;
 }
 
 void ws_keeper_do(struct ws_keeper *keeper, void (*job)(struct ws_book *book, void *arg), void *arg)
@@ -288,6 +312,7 @@ void ws_keeper_assign(struct ws_keeper *keeper, int tank, int64_t run, int64_t e
     struct ws_journal *journal = &keeper->journal[tank];
 
     pthread_mutex_lock(&keeper->lock);
+    keeper->unkept += journal->count;
     journal->first = 0;
     journal->count = 0;
     journal->generation++;

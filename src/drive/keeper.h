@@ -46,6 +46,7 @@ struct ws_keeper {
     enum ws_book_mode mode;
     struct ws_book *book; /* the keeper's thread only */
     bool opened, stop;
+    size_t unkept; /* rows the book will never have: refused, or without room in a ring */
     enum ws_status open_status;
     struct ws_message open_why;
     struct ws_wait *drive; /* woken at news */
@@ -55,8 +56,9 @@ struct ws_keeper {
 /* ---- keeper.c: for the threads that may wait ---- */
 enum ws_status ws_keeper_start(struct ws_keeper *keeper, const char *path, enum ws_book_mode mode,
                                struct ws_wait *drive, struct ws_message *why);
-/* Writes what waits (a failing book is tried a few times more), closes the book. */
-void ws_keeper_stop(struct ws_keeper *keeper);
+/* Writes what waits (a failing book is tried a few times more), closes the book. WS_IO: not
+ * everything is kept. */
+enum ws_status ws_keeper_stop(struct ws_keeper *keeper, struct ws_message *why);
 void ws_keeper_do(struct ws_keeper *keeper, void (*job)(struct ws_book *book, void *arg),
                   void *arg);
 /* No rows of the run before wait any more. */

@@ -170,7 +170,7 @@ static void take_down(struct stage *stage)
     close.boot_ns = boot_ns();
     ws_drive_post(stage->drive, &close); /* makes one more frame, for the terminal to see it */
     pthread_join(stage->terminal, NULL);
-    ws_drive_stop(stage->drive);
+    ws_drive_stop(stage->drive, NULL);
     pthread_mutex_destroy(&stage->lock);
     unlink(stage->path);
     rmdir(stage->dir);

@@ -75,7 +75,7 @@ static int child(void)
     }
     console.drive = drive;
     ws_console_run(&console, &ended_by, &why);
-    ws_drive_stop(drive);
+    ws_drive_stop(drive, NULL);
     return 0;
 }
 

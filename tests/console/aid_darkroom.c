@@ -238,7 +238,7 @@ void aid_darkroom_close(struct aid_darkroom *room)
     static const char *const tail[] = { "", "-wal", "-shm" };
     char path[128];
 
-    ws_drive_stop(room->drive);
+    ws_drive_stop(room->drive, NULL);
     for (int i = 0; i < 3; i++) {
         snprintf(path, sizeof path, "%s%s", room->path, tail[i]);
         unlink(path);

@@ -461,7 +461,7 @@ static void an_unfinished_run_is_taken_up(void **state)
     aid_darkroom_play(&room, WS_ROOM_NONE, 80, 24,
                       EIGHT "<until pre-flight>" TICK_ALL
                             "<until All is seen to><enter><until bath 1 of 4>");
-    ws_drive_stop(room.drive);
+    ws_drive_stop(room.drive, NULL);
     options.clock = &room.clock;
     options.book_path = room.path;
     assert_int_equal(ws_drive_start(&options, &room.drive, &why), WS_OK);

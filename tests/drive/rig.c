@@ -40,7 +40,7 @@ void rig_start(struct rig *rig, const struct ws_sound *sound)
 
 void rig_stop(struct rig *rig)
 {
-    ws_drive_stop(rig->drive);
+    ws_drive_stop(rig->drive, NULL);
     rig->drive = NULL;
 }
 

@@ -392,7 +392,7 @@ static void test_real_clock(void **state)
         short_pause();
     assert_int_equal(disk_waiting(), 1);
     disk_release();
-    ws_drive_stop(drive);
+    ws_drive_stop(drive, NULL);
     rig_clear(&rig);
 }
 

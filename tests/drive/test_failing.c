@@ -158,12 +158,35 @@ static void test_tried_again_at_the_end(void **state)
     assert_journal(rig, 2);
 }
 
+/* Method: the disk stays full to the end. The end says how many events it did not keep, and why;
+ * after a disk with room it says nothing. */
+static void test_not_kept_at_the_end(void **state)
+{
+    struct rig *rig = *state;
+    struct ws_message why = { "" };
+
+    disk_fail_writes(SQLITE_FULL);
+    rig_hand(rig);
+    press_cycles(rig, 2);
+    rig_look(rig);
+    assert_int_equal(ws_drive_stop(rig->drive, &why), WS_IO);
+    disk_fail_writes(0);
+    rig_start(rig, NULL);
+    assert_memory_equal(why.text, "3 events NOT KEPT: ", 19);
+    assert_non_null(strstr(why.text, "room"));
+    why.text[0] = '\0';
+    assert_int_equal(ws_drive_stop(rig->drive, &why), WS_OK);
+    assert_string_equal(why.text, "");
+    rig_start(rig, NULL);
+}
+
 /* Method: another program takes the run over. This one's later events are refused for good: said
  * as that, and not counted as kept. */
 static void test_other_owner(void **state)
 {
     struct rig *rig = *state;
     struct ws_book *other = NULL;
+    struct ws_message why = { "" };
     struct ws_plan plan;
     int64_t epoch = 0;
 
@@ -183,6 +206,10 @@ static void test_other_owner(void **state)
     plan_short(&plan);
     for (int i = 0; i < WS_TANKS; i++)
         rig_begin(rig, &plan, true);
+    /* Nor is it forgotten: the press and the run's end. */
+    assert_int_equal(ws_drive_stop(rig->drive, &why), WS_IO);
+    assert_non_null(strstr(why.text, "2 events NOT KEPT"));
+    rig_start(rig, NULL);
 }
 
 /* Method: nothing is kept until the ring is full of rows, as by hours of pressing. The run goes on,
@@ -281,7 +308,7 @@ static void test_handed_on_in_flight(void **state)
     ws_keeper_look(keeper, 0, &view);
     assert_int_equal(view.waiting, 0);
     assert_int_equal(view.acked, 2);
-    ws_keeper_stop(keeper);
+    assert_int_equal(ws_keeper_stop(keeper, NULL), WS_OK);
     ws_wait_close(&wake);
     free(keeper);
     assert_int_equal(rig_journal(rig, first, row, 8), 2);
@@ -296,7 +323,7 @@ int main(void)
         TEST(test_retries_by_itself),   TEST(test_tried_again_at_the_end),
         TEST(test_written_at_the_end),  TEST(test_other_owner),
         TEST(test_close_waits),         TEST(test_ring_full),
-        TEST(test_handed_on_in_flight),
+        TEST(test_handed_on_in_flight), TEST(test_not_kept_at_the_end),
     };
 
     return cmocka_run_group_tests_name("failing", tests, NULL, NULL);

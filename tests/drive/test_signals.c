@@ -29,7 +29,7 @@ static int clear(void **state)
 {
     struct fixture *f = *state;
 
-    ws_drive_stop(f->drive);
+    ws_drive_stop(f->drive, NULL);
     free(f);
     return 0;
 }
@@ -96,7 +96,7 @@ static void test_given_back(void **state)
     pthread_sigmask(SIG_BLOCK, NULL, &before);
     assert_int_equal(ws_drive_start(&options, &f.drive, NULL), WS_OK);
     pthread_sigmask(SIG_BLOCK, NULL, &during);
-    ws_drive_stop(f.drive);
+    ws_drive_stop(f.drive, NULL);
     pthread_sigmask(SIG_BLOCK, NULL, &after);
     assert_true(sigismember(&during, SIGTERM) && sigismember(&during, SIGWINCH));
     assert_false(sigismember(&during, SIGSEGV) || sigismember(&during, SIGCHLD));

@@ -126,7 +126,7 @@ static void test_crowd(void **state)
     atomic_store(&crowd.over, true);
     pthread_join(terminal, NULL);
     pthread_join(room, NULL);
-    ws_drive_stop(crowd.drive);
+    ws_drive_stop(crowd.drive, NULL);
 
     rig_start(&rig, NULL);
     plan_short(&plan);
@@ -168,7 +168,7 @@ static void test_headless_on_a_scaled_clock(void **state)
     assert_int_equal(ws_drive_start(&options, &crowd.drive, NULL), WS_OK);
     if (ws_headless_run(crowd.drive, (int)began_run(&crowd, false), NULL, NULL, &why) != WS_OK)
         fail_msg("%s", why.text);
-    ws_drive_stop(crowd.drive);
+    ws_drive_stop(crowd.drive, NULL);
     rig_start(&rig, NULL);
     rig_line(&rig, 1, &line);
     assert_true(line.ended_ms > 0);
