@@ -9,8 +9,6 @@
 #include "wetside/book/run.h"
 #include "words.h"
 
-enum { EVENTS_AT_ONCE = 256 };
-
 struct closing {
     struct ws_book *book;
     int64_t row, wall_ms;
@@ -22,53 +20,29 @@ struct closing {
 
 /* ---- what was poured ------------------------------------------------------------------------- */
 
-/* All events of the run, malloced. */
-static enum ws_status read_events(struct closing *close, struct ws_event **event, int *events)
-{
-    struct ws_journal_row *row = malloc(EVENTS_AT_ONCE * sizeof *row);
-    struct ws_event *all = NULL;
-    uint32_t from = 0;
-    int have = 0, got = EVENTS_AT_ONCE;
-    enum ws_status status = row == NULL ? WS_NO_MEMORY : WS_OK;
-
-    while (status == WS_OK && got == EVENTS_AT_ONCE) {
-        struct ws_event *more = realloc(all, (size_t)(have + EVENTS_AT_ONCE) * sizeof *all);
-
-        if (more == NULL) {
-            status = WS_NO_MEMORY;
-            break;
-        }
-        all = more;
-        status = ws_run_events(close->book, close->row, from, row, EVENTS_AT_ONCE, &got);
-        for (int i = 0; i < got; i++) {
-            all[have++] = row[i].event;
-            from = row[i].event.sequence + 1;
-        }
-    }
-    free(row);
-    if (status != WS_OK) {
-        free(all);
-        return ws_fail(close->why, status, "run %lld: its journal can't be read",
-                       (long long)close->row);
-    }
-    *event = all;
-    *events = have;
-    return WS_OK;
-}
-
 /* Folds the journal. One that the engine can't follow (made under other rules) says nothing of what
  * was poured, and must not keep the run open for ever. */
 static enum ws_status follow(struct closing *close)
 {
-    struct ws_event *event = NULL;
-    enum ws_status status;
-    int events = 0;
+    struct ws_journal_row *row = NULL;
+    struct ws_event *event;
+    int rows = 0;
+    enum ws_status status = ws_run_events_all(close->book, close->row, &row, &rows, close->why);
 
-    status = read_events(close, &event, &events);
-    if (status == WS_OK)
-        close->known = ws_session_fold(&close->session, &close->plan, event, events, NULL) == WS_OK;
+    if (status != WS_OK)
+        return status;
+    event = calloc((size_t)rows + 1, sizeof *event);
+    if (event == NULL) {
+        free(row);
+        return ws_fail(close->why, WS_NO_MEMORY, "run %lld: its journal can't be read",
+                       (long long)close->row);
+    }
+    for (int i = 0; i < rows; i++)
+        event[i] = row[i].event;
+    close->known = ws_session_fold(&close->session, &close->plan, event, rows, NULL) == WS_OK;
     free(event);
-    return status;
+    free(row);
+    return WS_OK;
 }
 
 static bool was_poured(const struct closing *close, int bath)

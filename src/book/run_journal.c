@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The journal of a run, and who owns it. */
 #include <math.h>
+#include <stdlib.h>
 
 #include "keep.h"
 #include "sql.h"
@@ -168,6 +169,38 @@ enum ws_status ws_run_events(struct ws_book *book, int64_t row, uint32_t sequenc
     }
     status = ws_sql_end(&sql, NULL);
     return status == WS_OK && !known ? WS_DAMAGED : status;
+}
+
+enum ws_status ws_run_events_all(struct ws_book *book, int64_t row, struct ws_journal_row **out,
+                                 int *n, struct ws_message *why)
+{
+    enum { AT_ONCE = 256 };
+    struct ws_journal_row *all = NULL;
+    uint32_t from = 0;
+    int have = 0, got = AT_ONCE;
+    enum ws_status status = WS_OK;
+
+    while (status == WS_OK && got == AT_ONCE) {
+        struct ws_journal_row *more = realloc(all, (size_t)(have + AT_ONCE) * sizeof *all);
+
+        if (more == NULL) {
+            status = WS_NO_MEMORY;
+            break;
+        }
+        all = more;
+        status = ws_run_events(book, row, from, all + have, AT_ONCE, &got);
+        have += got;
+        from = got > 0 ? all[have - 1].event.sequence + 1 : from;
+    }
+    if (status != WS_OK || have == 0) {
+        free(all);
+        all = NULL;
+    }
+    *out = all;
+    *n = status == WS_OK ? have : 0;
+    return status == WS_OK
+               ? WS_OK
+               : ws_fail(why, status, "run %lld: its journal can't be read", (long long)row);
 }
 
 enum ws_status ws_run_own(struct ws_book *book, int64_t row, int64_t *epoch, struct ws_message *why)

@@ -143,24 +143,11 @@ struct load_job {
 
 static enum ws_status load_rows(struct ws_book *book, struct load_job *job)
 {
-    enum { AT_ONCE = 256 };
-    enum ws_status status = WS_OK;
-    int n = AT_ONCE;
+    enum ws_status status;
 
-    while (status == WS_OK && n == AT_ONCE) {
-        struct ws_journal_row *grown =
-            realloc(job->row, (size_t)(job->rows + AT_ONCE) * sizeof *job->row);
-        uint32_t from = job->rows > 0 ? job->row[job->rows - 1].event.sequence + 1 : 1;
-
-        if (grown == NULL)
-            return ws_fail(job->why, WS_NO_MEMORY, "not enough memory for the run's journal");
-        job->row = grown;
-        status = ws_run_events(book, job->run, from, job->row + job->rows, AT_ONCE, &n);
-        if (status == WS_MORE)
-            status = WS_OK;
-        if (status == WS_OK)
-            job->rows += n;
-    }
+    free(job->row);
+    job->row = NULL;
+    status = ws_run_events_all(book, job->run, &job->row, &job->rows, job->why);
     if (status == WS_OK && job->rows == 0)
         status = ws_fail(job->why, WS_DAMAGED, "run %lld has no journal: check the book",
                          (long long)job->run);

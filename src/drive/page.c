@@ -156,46 +156,22 @@ out:
     return status;
 }
 
-/* The whole journal of a run; malloced. */
+/* All events of a run; malloced. */
 static enum ws_status read_journal(struct ws_book *book, int64_t run, struct ws_event **event,
                                    int *events, struct ws_message *why)
 {
-    enum { ROOM = 256 };
-    struct ws_journal_row *row = malloc(ROOM * sizeof *row);
-    struct ws_event *all = NULL;
-    enum ws_status status = WS_OK;
-    uint32_t next = 1;
-    int count = 0, n = ROOM;
+    struct ws_journal_row *row = NULL;
+    enum ws_status status = ws_run_events_all(book, run, &row, events, why);
 
-    if (row == NULL)
-        return ws_fail(why, WS_NO_MEMORY, "the journal of this run: no memory");
-    while (n == ROOM) {
-        struct ws_event *grown;
-
-        status = ws_run_events(book, run, next, row, ROOM, &n);
-        if (status != WS_OK && status != WS_MORE) {
-            ws_fail(why, status, "the journal of this run can't be read");
-            goto out;
-        }
-        status = WS_OK;
-        grown = realloc(all, (size_t)(count + n + 1) * sizeof *all);
-        if (grown == NULL) {
-            status = ws_fail(why, WS_NO_MEMORY, "the journal of this run: no memory");
-            goto out;
-        }
-        all = grown;
-        for (int i = 0; i < n; i++)
-            all[count++] = row[i].event;
-        if (n > 0)
-            next = all[count - 1].sequence + 1;
-    }
-    *event = all;
-    *events = count;
-    all = NULL;
-out:
-    free(all);
+    if (status != WS_OK)
+        return status;
+    *event = calloc((size_t)*events + 1, sizeof **event);
+    for (int i = 0; *event != NULL && i < *events; i++)
+        (*event)[i] = row[i].event;
     free(row);
-    return status;
+    if (*event == NULL)
+        return ws_fail(why, WS_NO_MEMORY, "the journal of this run: no memory");
+    return WS_OK;
 }
 
 enum ws_status ws_page_read_run(struct ws_book *book, int64_t run, struct ws_page_run *out,

@@ -51,6 +51,9 @@ enum ws_status ws_run_plan(struct ws_book *book, int64_t row, struct ws_plan *ou
 /* The journal from `sequence` on, in order. */
 enum ws_status ws_run_events(struct ws_book *book, int64_t row, uint32_t sequence,
                              struct ws_journal_row *out, int room, int *n);
+/* The whole journal, in order; `out` is malloced, and null when it has no rows. */
+enum ws_status ws_run_events_all(struct ws_book *book, int64_t row, struct ws_journal_row **out,
+                                 int *n, struct ws_message *why);
 /* Open runs, latest first; closed ones too with `all`. */
 enum ws_status ws_run_list(struct ws_book *book, bool all, int64_t offset, struct ws_run_line *out,
                            int room, int *n);
