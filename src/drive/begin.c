@@ -169,11 +169,15 @@ static void load_run(struct ws_book *book, void *arg)
         job->status = load_rows(book, job);
 }
 
+/* Becomes the owner, and only then reads the journal to go on from: once the epoch is raised nobody
+ * else can add to it, and what the owner before added since it was first read is there. */
 static void own_run(struct ws_book *book, void *arg)
 {
     struct load_job *job = arg;
 
     job->status = ws_run_own(book, job->run, &job->epoch, job->why);
+    if (job->status == WS_OK)
+        load_run(book, job);
 }
 
 static enum ws_status fold(struct ws_seat *seat, const struct load_job *job)
@@ -251,6 +255,19 @@ static enum ws_status load(struct ws_drive *drive, struct load_job *job)
     return job->status;
 }
 
+/* Puts the seat where the journal leads. *ask: the clock can't say where that is. */
+static enum ws_status follow(struct ws_drive *drive, struct ws_seat *seat, struct load_job *job,
+                             double minutes_away, bool *ask)
+{
+    enum ws_status status = fold(seat, job);
+
+    if (status == WS_OK && seat->session.closed)
+        status = finish_closing(drive, seat, job);
+    if (status == WS_OK)
+        *ask = !find_moment(drive, seat, job, minutes_away);
+    return status;
+}
+
 enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minutes_away, bool *ask,
                                int *tank, struct ws_message *why)
 {
@@ -272,18 +289,16 @@ enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minut
         status = load(drive, job);
     if (status == WS_OK)
         status = new_seat(drive, &job->plan, &seat, why);
+    /* First without owning it: a run that is refused or asked about stays its owner's. */
     if (status == WS_OK)
-        status = fold(seat, job);
-    if (status == WS_OK && seat->session.closed)
-        status = finish_closing(drive, seat, job);
-    if (status != WS_OK)
-        goto out;
-    *ask = !find_moment(drive, seat, job, minutes_away);
-    if (*ask)
+        status = follow(drive, seat, job, minutes_away, ask);
+    if (status != WS_OK || *ask)
         goto out;
     ws_keeper_do(&drive->keeper, own_run, job);
     status = job->status;
-    if (status != WS_OK)
+    if (status == WS_OK)
+        status = follow(drive, seat, job, minutes_away, ask);
+    if (status != WS_OK || *ask)
         goto out;
     seat->run = run;
     seat->epoch = job->epoch;

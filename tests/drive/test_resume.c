@@ -3,6 +3,7 @@
  * trusted. */
 #include "aid.h"
 
+#include <sqlite3.h>
 #include <stdlib.h>
 
 #include "rig.h"
@@ -286,6 +287,67 @@ static void test_half_closed(void **state)
     assert_true(line.given_up);
 }
 
+/* Another program's press, written when this one's connection is about to own the run. */
+static struct late {
+    const char *path;
+    struct ws_journal_row row;
+    bool armed, written;
+} late;
+
+static int write_late(unsigned what, void *self, void *statement, void *text)
+{
+    struct ws_book *other = NULL;
+
+    (void)what;
+    (void)self;
+    (void)statement;
+    if (!late.armed || strncmp(text, "BEGIN", 5) != 0)
+        return 0;
+    late.armed = false;
+    late.written = ws_book_open(late.path, WS_BOOK_WRITE, &other, NULL) == WS_OK &&
+                   ws_run_journal(other, &late.row, 1, NULL) == WS_OK;
+    ws_book_close(other);
+    return 0;
+}
+
+static int watch(sqlite3 *db, const char **fault, const struct sqlite3_api_routines *api)
+{
+    (void)fault;
+    (void)api;
+    return sqlite3_trace_v2(db, SQLITE_TRACE_STMT, write_late, NULL);
+}
+
+/* Method: the owner before writes a press between the first look at the journal and the taking up.
+ * The run goes on from that press, its own rows come after it, and the book takes them. */
+static void test_a_late_row_of_the_owner_before(void **state)
+{
+    struct rig *rig = *state;
+    struct ws_journal_row row[8];
+    struct ws_plan plan;
+    int64_t run;
+    int tank;
+
+    plan_one_roll(&plan);
+    tank = rig_begin(rig, &plan, false);
+    run = rig->frame.tank[tank].run;
+    late.path = rig->path;
+    late.row = (struct ws_journal_row){
+        .run = run, .epoch = 1, .event = { .kind = WS_EVENT_HAND, .sequence = 2, .bath = -1 }
+    };
+    ws_clock_stamp(&rig->clock, &late.row.stamp);
+    assert_int_equal(sqlite3_auto_extension((void (*)(void))watch), SQLITE_OK);
+    reboot(rig, MIN);
+    late.armed = true;
+    tank = resume(rig, run, -1);
+    sqlite3_reset_auto_extension();
+    assert_true(late.written);
+    assert_int_not_equal(rig_session(rig, tank)->stage, WS_STAGE_WAITING);
+    assert_int_equal(rig->frame.tank[tank].kept, WS_KEPT_ALL);
+    assert_int_equal(rig_journal(rig, run, row, 8), 3);
+    assert_int_equal(row[1].event.kind, WS_EVENT_HAND);
+    assert_int_equal(row[2].event.kind, WS_EVENT_OWNER);
+}
+
 /* Method: a run whose last bath was out long ago when the program came back closes itself. */
 static void test_finished_long_ago(void **state)
 {
@@ -317,8 +379,13 @@ int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make, clear)
     const struct CMUnitTest tests[] = {
-        TEST(test_power_cut), TEST(test_same_boot),   TEST(test_asks),
-        TEST(test_refused),   TEST(test_half_closed), TEST(test_finished_long_ago),
+        TEST(test_power_cut),
+        TEST(test_same_boot),
+        TEST(test_asks),
+        TEST(test_refused),
+        TEST(test_half_closed),
+        TEST(test_finished_long_ago),
+        TEST(test_a_late_row_of_the_owner_before),
     };
 
     return cmocka_run_group_tests_name("resume", tests, NULL, NULL);
