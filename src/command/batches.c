@@ -41,7 +41,7 @@ static enum ws_status read_list(struct ws_book *book, enum ws_bath_kind use, str
             return ws_fail(why, WS_NO_MEMORY, "no memory for the batches");
         *list = grown;
         status = ws_batch_list(book, use, *list, room, n);
-        if (status != WS_OK && status != WS_MORE)
+        if (status != WS_OK)
             return ws_fail(why, status, "the batches can't be read from the book");
         if (*n < room)
             return WS_OK;

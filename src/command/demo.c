@@ -129,10 +129,8 @@ static enum ws_status find_run(struct ws_book *book, struct ws_plan *plan, struc
     if (run == NULL)
         return ws_fail(why, WS_NO_MEMORY, "no memory for the demo");
     status = ws_run_list(book, true, 0, run, ROOM, &n);
-    if ((status != WS_OK && status != WS_MORE) || n == 0)
+    if (status != WS_OK || n == 0)
         status = ws_fail(why, WS_NOT_FOUND, "the demo has no run to repeat");
-    else
-        status = WS_OK;
     for (int i = 0; status == WS_OK && i < n; i++) {
         status = ws_run_plan(book, run[i].row, plan, why);
         if (status == WS_OK && has_cycles(plan))
@@ -192,8 +190,7 @@ static void print_rolls(struct ws_book *book, void *arg)
     struct ws_roll_line *line = malloc(ROOM * sizeof *line);
     int n = 0;
 
-    if (line == NULL || (show->status = ws_roll_search(book, "", 0, line, ROOM, &n)) == WS_MORE)
-        show->status = line == NULL ? WS_NO_MEMORY : WS_OK;
+    show->status = line == NULL ? WS_NO_MEMORY : ws_roll_search(book, "", 0, line, ROOM, &n);
     for (int i = 0; show->status == WS_OK && i < n && line[i].run == line[0].run; i++) {
         char text[256];
 

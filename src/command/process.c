@@ -36,7 +36,7 @@ static enum ws_status read_list(struct ws_book *book, struct ws_process_line **l
             return ws_fail(why, WS_NO_MEMORY, "no memory for the list of processes");
         *list = grown;
         status = ws_process_list(book, *list, room, n);
-        if (status != WS_OK && status != WS_MORE)
+        if (status != WS_OK)
             return ws_fail(why, status, "the processes can't be read from the book");
         if (*n < room)
             return WS_OK;

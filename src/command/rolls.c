@@ -83,7 +83,7 @@ static enum ws_status print_found(struct ws_call *call, struct ws_book *book,
     while (n == PAGE && (asked->limit == 0 || *printed < asked->limit)) {
         enum ws_status status = ws_roll_search(book, asked->text, *printed, line, PAGE, &n);
 
-        if (status != WS_OK && status != WS_MORE)
+        if (status != WS_OK)
             return ws_fail(why, status, "the rolls can't be read from the book");
         for (int i = 0; i < n && (asked->limit == 0 || *printed < asked->limit); i++) {
             status = print_line(call, &line[i], why);
@@ -112,9 +112,7 @@ static enum ws_status print_waiting(struct ws_call *call, struct ws_book *book,
         }
         line = grown;
         status = ws_roll_queue(book, line, room, &n);
-    } while ((status == WS_OK || status == WS_MORE) && n == room);
-    if (status == WS_MORE)
-        status = WS_OK;
+    } while (status == WS_OK && n == room);
     if (status != WS_OK)
         ws_fail(why, status, "the rolls can't be read from the book");
     for (int i = 0; status == WS_OK && i < n && (asked->limit == 0 || *printed < asked->limit);

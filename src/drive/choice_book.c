@@ -105,8 +105,6 @@ static enum ws_status rolls_like(struct ws_book *book, const struct ws_plan *pla
     if (queue == NULL)
         return WS_NO_MEMORY;
     status = ws_roll_queue(book, queue, QUEUE_ROOM, &n);
-    if (status == WS_MORE)
-        status = WS_OK;
     for (int i = 0; status == WS_OK && i < plan->places; i++) {
         struct ws_roll *roll = &choice->roll[choice->rolls];
         int64_t row = waiting_roll(queue, n, plan->place[i].film, choice);
@@ -205,7 +203,7 @@ static double asked_of(const struct ws_plan *plan, const struct ws_id *batch)
     for (int i = 0; i < plan->baths; i++)
         for (int k = 0; k < plan->bath[i].parts; k++)
             if (ws_id_equal(&plan->bath[i].part[k].batch, batch))
-                ml += plan->bath[i].part[k].ml;
+                ml += ws_part_drawn_ml(&plan->bath[i].part[k]);
     return ml;
 }
 

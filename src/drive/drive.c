@@ -85,12 +85,9 @@ static enum ws_status start(struct ws_drive *drive, const struct ws_drive_option
     if (status == WS_OK)
         status = ws_ringer_start(&drive->ringer, drive->clock, options->sound, &drive->bells,
                                  drive->screen_fd, why);
-    if (status == WS_OK) {
-        drive->has_thread =
-            ws_thread_start(&drive->thread, "wetside-drive", ws_drive_thread, drive);
-        if (!drive->has_thread)
-            status = ws_fail(why, WS_NO_MEMORY, "the system gives no thread for the drive");
-    }
+    if (status == WS_OK &&
+        !ws_thread_start(&drive->thread, "wetside-drive", ws_drive_thread, drive))
+        status = ws_fail(why, WS_NO_MEMORY, "the system gives no thread for the drive");
     return status;
 }
 

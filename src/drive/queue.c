@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Putting into and taking out of a bounded queue: what the drive's thread may call. Opening, ending
- * and waiting are in queue_wait.c, so that this object holds nothing that can block. */
+/* Putting into and taking out of a bounded queue: what the drive's thread may call. Opening
+ * and ending are in queue_open.c, so that this object holds nothing that can block. */
 #include "wetside/drive/queue.h"
 
 #include <string.h>
@@ -16,15 +16,12 @@ bool ws_queue_put_or_merge(struct ws_queue *queue, const void *item,
     bool done = false;
 
     pthread_mutex_lock(&queue->lock);
-    if (!queue->closed) {
-        if (merge != NULL && queue->count > 0 && merge(at(queue, queue->count - 1), item)) {
-            done = true;
-        } else if (queue->count < queue->room) {
-            memcpy(at(queue, queue->count), item, queue->size);
-            queue->count++;
-            done = true;
-            pthread_cond_signal(&queue->filled);
-        }
+    if (merge != NULL && queue->count > 0 && merge(at(queue, queue->count - 1), item)) {
+        done = true;
+    } else if (queue->count < queue->room) {
+        memcpy(at(queue, queue->count), item, queue->size);
+        queue->count++;
+        done = true;
     }
     pthread_mutex_unlock(&queue->lock);
     return done;

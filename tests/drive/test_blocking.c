@@ -171,7 +171,7 @@ static void test_symbols(void **state)
     assert_int_equal(n, 0);
     assert_true(guilty(defined, "src/drive/keeper.o", "", false) > 3);
     assert_true(guilty(defined, "src/drive/ringer.o", "", false) > 3);
-    assert_true(guilty(defined, "src/drive/queue_wait.o", "", false) > 0);
+    assert_true(guilty(defined, "src/drive/queue_open.o", "", false) > 0);
     free_names(defined);
 }
 

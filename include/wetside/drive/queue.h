@@ -13,16 +13,13 @@
 
 struct ws_queue {
     pthread_mutex_t lock;
-    pthread_cond_t filled; /* for threads that wait here (book, sound); drive never does */
     unsigned char *item;
     size_t size, room, first, count;
-    bool closed;
 };
 
 enum ws_status ws_queue_open(struct ws_queue *queue, size_t item_size, size_t room);
-void ws_queue_close(struct ws_queue *queue); /* wakes waiters: they drain it and get false */
 void ws_queue_free(struct ws_queue *queue);
-/* False when full or closed. */
+/* False when full. */
 bool ws_queue_put(struct ws_queue *queue, const void *item);
 /* Puts, or lets `merge` put the item into the one that was put last (never called on an empty
  * queue): it returns true when it has. Called with the queue locked: a copy, nothing more. */
@@ -30,8 +27,6 @@ bool ws_queue_put_or_merge(struct ws_queue *queue, const void *item,
                            bool (*merge)(void *last, const void *item));
 /* False when empty. Never waits. */
 bool ws_queue_take(struct ws_queue *queue, void *item);
-/* Waits for an item; false once closed and empty. */
-bool ws_queue_wait(struct ws_queue *queue, void *item);
 size_t ws_queue_count(struct ws_queue *queue);
 
 #endif
