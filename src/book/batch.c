@@ -208,6 +208,15 @@ enum ws_status ws_batch_get(struct ws_book *book, const struct ws_id *id, struct
     return take_one(&sql, out, NULL);
 }
 
+enum ws_status ws_batch_by_row(struct ws_book *book, int64_t row, struct ws_batch *out)
+{
+    struct ws_sql sql;
+
+    ws_sql_open(&sql, book, BATCH_SELECT "WHERE batch = ?");
+    ws_sql_put_int(&sql, row);
+    return take_one(&sql, out, NULL);
+}
+
 enum ws_status ws_batch_find(struct ws_book *book, const char *number, struct ws_batch *out,
                              struct ws_message *why)
 {

@@ -229,7 +229,7 @@ enum ws_status ws_page_read_roll(struct ws_book *book, int64_t row, int nth,
         status = ws_roll_count_number(book, out->roll.number, &out->doubles);
     if (status == WS_OK)
         status = ws_run_of_roll(book, row, run, RUNS, &out->runs);
-    if (status != WS_OK && status != WS_MORE) {
+    if (status != WS_OK) {
         ws_fail(why, status, "the roll can't be read from the book");
         goto out;
     }
@@ -261,7 +261,7 @@ static enum ws_status read_ledger(struct ws_book *book, int64_t row, struct ws_p
             return WS_NO_MEMORY;
         out->ledger = grown;
         status = ws_batch_ledger(book, row, out->ledger, room, &out->ledger_lines);
-        if (status != WS_OK && status != WS_MORE)
+        if (status != WS_OK)
             return status;
         if (out->ledger_lines < room)
             return WS_OK;
@@ -279,35 +279,10 @@ static enum ws_status read_rolls(struct ws_book *book, int64_t row, struct ws_pa
             return WS_NO_MEMORY;
         out->roll = grown;
         status = ws_batch_rolls(book, row, out->roll, room, &out->rolls);
-        if (status != WS_OK && status != WS_MORE)
+        if (status != WS_OK)
             return status;
         if (out->rolls < room)
             return WS_OK;
-    }
-}
-
-/* The batch itself by its row: the book finds batches by id or number, so they are listed. */
-static enum ws_status read_batch(struct ws_book *book, int64_t row, struct ws_batch *out)
-{
-    enum ws_status status = WS_OK;
-
-    for (int room = 64;; room *= 2) {
-        struct ws_batch *list = malloc((size_t)room * sizeof *list);
-        int n = 0, i = 0;
-
-        if (list == NULL)
-            return WS_NO_MEMORY;
-        status = ws_batch_list(book, WS_BATH_KINDS, list, room, &n);
-        if (status == WS_OK || status == WS_MORE) {
-            while (i < n && list[i].row != row)
-                i++;
-            status = i < n ? WS_OK : n < room ? WS_NOT_FOUND : WS_MORE;
-            if (status == WS_OK)
-                *out = list[i];
-        }
-        free(list);
-        if (status != WS_MORE)
-            return status;
     }
 }
 
@@ -317,7 +292,7 @@ enum ws_status ws_page_read_batch(struct ws_book *book, int64_t row, struct ws_p
     enum ws_status status;
 
     memset(out, 0, sizeof *out);
-    status = read_batch(book, row, &out->batch);
+    status = ws_batch_by_row(book, row, &out->batch);
     if (status == WS_OK)
         status = read_ledger(book, row, out);
     if (status == WS_OK)

@@ -50,6 +50,9 @@ static void test_adding(void **state)
     (void)state;
     aid_ok(ws_batch_add(book, &batch, 5000, aid_why()));
     assert_true(batch.row > 0);
+    aid_ok(ws_batch_by_row(book, batch.row, &back));
+    assert_true(ws_id_equal(&back.id, &batch.id));
+    assert_int_equal(ws_batch_by_row(book, batch.row + 1, &back), WS_NOT_FOUND);
     aid_ok(ws_batch_get(book, &batch.id, &back));
     assert_string_equal(back.number, "MQB-014");
     assert_string_equal(back.what, "MQB stock");

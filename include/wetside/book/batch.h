@@ -43,6 +43,7 @@ struct ws_ledger_line {
 enum ws_status ws_batch_add(struct ws_book *book, struct ws_batch *batch, int64_t wall_ms,
                             struct ws_message *why);
 enum ws_status ws_batch_get(struct ws_book *book, const struct ws_id *id, struct ws_batch *out);
+enum ws_status ws_batch_by_row(struct ws_book *book, int64_t row, struct ws_batch *out);
 enum ws_status ws_batch_find(struct ws_book *book, const char *number, struct ws_batch *out,
                              struct ws_message *why);
 /* Newest first; `use` WS_BATH_KINDS: all; empty ones (0 ml) last. */
