@@ -357,7 +357,8 @@ enum ws_status ws_curve_time(const struct ws_curve *curve, double c, struct ws_t
         out->cautions |= WS_CAUTION_FAR;
     if (out->time_ms < SHORT_MS)
         out->cautions |= WS_CAUTION_SHORT;
-    if (curve->points == 1 && !curve->own_ratio)
+    /* At the point itself no ratio is used. */
+    if (curve->points == 1 && !curve->own_ratio && past_c > EXACT_C)
         out->cautions |= WS_CAUTION_ONE_POINT;
     return WS_OK;
 }

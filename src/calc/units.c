@@ -161,7 +161,9 @@ static enum time_result read_vulgar(const char *at, int64_t *time_ms)
     return *time_ms > WS_TIME_MOST_MS ? TIME_TOO_LONG : TIME_READ;
 }
 
-/* `7:30`, `1:02:05`, `0:07.5`: two digits after each colon, 59 at most beside one. */
+/* `7:30`, `90:00`, `1:02:05`, `0:07.5`: two digits after each colon, 59 at most there. Minutes
+ * above 59 stand in data sheets of stand development; they are echoed, since 60:00 could be hours.
+ */
 static enum time_result read_clock(const char *at, int64_t *time_ms, bool *echo)
 {
     static const int64_t unit[3] = { HOUR_MS, MINUTE_MS, 1000 };
@@ -186,11 +188,11 @@ static enum time_result read_clock(const char *at, int64_t *time_ms, bool *echo)
     if (*at != '\0')
         return TIME_NONSENSE;
     first = 3 - fields;
-    *echo = fields == 3;
+    *echo = fields == 3 || field[0].mantissa / field[0].scale > 59;
     for (int i = 0; i < fields; i++) {
         enum time_result result;
 
-        if (first + i > 0 && field[i].mantissa / field[i].scale > 59)
+        if (i > 0 && field[i].mantissa / field[i].scale > 59)
             return TIME_NONSENSE;
         result = add_time(time_ms, &field[i], unit[first + i]);
         if (result != TIME_READ)

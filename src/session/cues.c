@@ -525,6 +525,7 @@ void engine_turn(struct ws_session *session, const struct ws_plan *plan)
         break;
     case WS_STAGE_IN_BATH:
         session->stage = WS_STAGE_DRAINING;
+        session->offer = 0; /* overtaken: there is no end left to move */
         break;
     case WS_STAGE_DRAINING:
         engine_hand_over(session, plan);

@@ -235,6 +235,7 @@ enum ws_status engine_end_set(struct ws_session *session, const struct ws_plan *
 enum ws_status engine_leave(struct ws_session *session, const struct ws_plan *plan, int64_t at_ms)
 {
     const struct ws_bath *bath = engine_bath_in_hand(session, plan);
+    bool moved;
 
     if (bath && !fits(bath, at_ms - session->span.clock_ms) && bath->pieces > 1)
         return WS_IGNORED;
@@ -242,11 +243,14 @@ enum ws_status engine_leave(struct ws_session *session, const struct ws_plan *pl
         engine_full(session, plan, at_ms, true);
     else if (session->stage != WS_STAGE_IN_BATH)
         return WS_IGNORED;
+    moved = engine_record(session)->moved;
     engine_record(session)->left_early = true;
     /* Nothing before this can be taken back: the bath would be begun again with no time left. */
     session->press.sequence = 0;
     session->press.what = WS_PRESS_NONE;
     move_end(session, plan, ws_schedule_time_for(bath, &session->span, at_ms), at_ms);
+    /* Ended early is one thing, given another time is another: the page tells them apart. */
+    engine_record(session)->moved = moved;
     return WS_OK;
 }
 

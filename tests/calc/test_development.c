@@ -378,7 +378,8 @@ static void cautions_begin_at_their_limits(void **state)
     assert_int_equal(time_ok(&short_one, 20).cautions, 0);
     assert_int_equal(time_ok(&short_one, 24).cautions, WS_CAUTION_SHORT);
     curve = make_ok(point, 1, 0);
-    assert_int_equal(time_ok(&curve, 20).cautions, WS_CAUTION_ONE_POINT);
+    assert_int_equal(time_ok(&curve, 20).cautions, 0); /* at the point no ratio is used */
+    assert_int_equal(time_ok(&curve, 20.5).cautions, WS_CAUTION_ONE_POINT);
     assert_int_equal(time_ok(&curve, 23.5).cautions, WS_CAUTION_ONE_POINT | WS_CAUTION_FAR);
     curve = make_ok(point, 1, 2.5);
     assert_int_equal(time_ok(&curve, 20).cautions, 0);

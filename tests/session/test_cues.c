@@ -244,7 +244,8 @@ static void baths_that_are_over(void)
         struct ws_cycle cycle, next;
         struct ws_span span;
 
-        if (record->moved || troubled[bath] || record->empty_ms < record->pour_out_ms)
+        if (record->moved || record->left_early || troubled[bath] ||
+            record->empty_ms < record->pour_out_ms)
             continue;
         ws_schedule_span(of, record->first_liquid_ms, record->full_ms, record->time_ms,
                          run.plan.ready_lead_ms, &span);

@@ -492,6 +492,17 @@ static void an_end_waits_for_the_last_sheet(void **state)
     assert_int_equal(aid_tank_count(&tank, WS_CUE_PIECE_OUT, 0), 3);
 }
 
+/* Method: ended early on purpose is not "moved"; a bath put in after it keeps its own time. */
+static void leaving_is_not_moving(void **state)
+{
+    (void)state;
+    in_developer();
+    assert_int_equal(aid_tank_send(&tank, WS_EVENT_LEAVE, CLOCK_MS + AT(1, 30)), WS_OK);
+    assert_true(tank.session.record[0].left_early);
+    assert_false(tank.session.record[0].moved);
+    assert_int_equal(tank.session.record[0].pour_out_ms, CLOCK_MS + AT(1, 30));
+}
+
 /* ---- flags, the end, events that can't be */
 
 /* Method: flags are set once and told once; the run goes on while nobody is there. */
@@ -698,6 +709,7 @@ int main(void)
         cmocka_unit_test(pours_are_counted_by_pouring),
         cmocka_unit_test(a_come_back_taken_back_too_late_asks_nothing),
         cmocka_unit_test(an_end_waits_for_the_last_sheet),
+        cmocka_unit_test(leaving_is_not_moving),
         cmocka_unit_test(flags_are_told_once),
         cmocka_unit_test(an_estimated_moment_marks_the_run),
         cmocka_unit_test(a_closed_run_is_silent),

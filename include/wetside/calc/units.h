@@ -21,10 +21,10 @@
 #define WS_MIXING_MOST_C 120.0
 
 /* Reads a duration: `7:30`, `1:02:05`, `7.5` and `7` (minutes), `6 3/4`, `450s`, `7m`, `7m30s`,
- * `7 min 30 s`, `1h`, `1h 5m`, `0:07`. Refused: negative, empty, seconds or minutes above 59
- * beside a colon, more than 48 hours, more than a millisecond's precision.
+ * `7 min 30 s`, `1h`, `1h 5m`, `0:07`. Refused: negative, empty, more than 59
+ * after a colon, more than 48 hours, more than a millisecond's precision.
  * *echo (may be null) is true where a person could have meant something else (a bare `450`, `7.30`,
- * `1:02:05`, `7m90s`): the caller then shows ws_time_words. */
+ * `90:00`, `1:02:05`, `7m90s`): the caller then shows ws_time_words. */
 enum ws_status ws_time_read(const char *text, int64_t *time_ms, bool *echo, struct ws_message *why);
 
 /* `9:30`, `0:07`, `1:02:05` from an hour on; rounded half away from zero to whole seconds;
