@@ -187,7 +187,8 @@ static enum ws_status apply_all(struct ws_book *book, const struct ws_migration 
         if (step[i].version <= version)
             continue;
         status = apply(book, &step[i], why);
-        *any = *any || status == WS_OK;
+        /* A commit whose outcome is not known may have changed the book. */
+        *any = *any || status == WS_OK || status == WS_UNKNOWN;
     }
     return status;
 }

@@ -4,6 +4,7 @@
 
 #include <stdlib.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "../../src/book/migrate.h"
 #include "../../src/book/sql.h"
@@ -161,6 +162,38 @@ static void test_no_room_for_the_backup(void **state)
     free(before);
 }
 
+/* Method: from the nth sync on the disk fails, for n from 1 until the opening succeeds. Where
+ * nobody can say whether the step was written, the backup stays, and it is the old book. */
+static void test_unknown_keeps_the_backup(void **state)
+{
+    static const char *const names[] = { "book.db", "book.db-wal", "book.db-shm",
+                                         "book.db.schema-1" };
+    enum ws_status status = WS_IO;
+    int unknown = 0;
+
+    (void)state;
+    for (int n = 1; status != WS_OK && n < 50; n++) {
+        struct ws_book *book = NULL;
+
+        make_old_book();
+        fault_begin();
+        fault_set(FAULT_SYNC, n, SQLITE_IOERR_FSYNC);
+        status = ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 2, &book, aid_why());
+        if (status == WS_OK)
+            ws_book_close(book);
+        fault_end();
+        if (status == WS_UNKNOWN) {
+            unknown++;
+            assert_int_equal(aid_number(aid_path("book.db.schema-1"), "SELECT count(*) FROM roll"),
+                             1);
+        }
+        for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
+            unlink(aid_path(names[i]));
+    }
+    assert_int_equal(status, WS_OK);
+    assert_true(unknown > 0);
+}
+
 /* Method: a book whose file is damaged where a quick look does not see it; its copy is not sound.
  */
 static void test_a_damaged_book_is_not_migrated(void **state)
@@ -193,7 +226,7 @@ int main(void)
         TEST(test_steps_are_applied_after_a_backup),  TEST(test_a_new_book_needs_no_backup),
         TEST(test_a_step_that_fails_changes_nothing), TEST(test_reading_does_not_migrate),
         TEST(test_a_backup_takes_no_others_place),    TEST(test_no_room_for_the_backup),
-        TEST(test_a_damaged_book_is_not_migrated),
+        TEST(test_a_damaged_book_is_not_migrated),    TEST(test_unknown_keeps_the_backup),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
