@@ -274,12 +274,25 @@ static enum ws_status open_console(struct ws_call *call, const char *book_path,
     return status;
 }
 
+/* What ends a program waits until the folder is gone. The console reads these signals itself. */
+static void hold_signals(sigset_t *old)
+{
+    static const int ending[] = { SIGINT, SIGTERM, SIGHUP, SIGQUIT };
+    sigset_t set;
+
+    sigemptyset(&set);
+    for (size_t i = 0; i < sizeof ending / sizeof ending[0]; i++)
+        sigaddset(&set, ending[i]);
+    pthread_sigmask(SIG_BLOCK, &set, old);
+}
+
 enum ws_status ws_verb_demo(struct ws_call *call, struct ws_message *why)
 {
     static const struct option own[] = { { "plain", no_argument, NULL, 'p' },
                                          { NULL, 0, NULL, 0 } };
     struct folder folder = { "", "" };
     void (*on_pipe)(int);
+    sigset_t held_before;
     bool plain = false;
     int option, fd = fileno(call->out);
     enum ws_status status;
@@ -289,10 +302,14 @@ enum ws_status ws_verb_demo(struct ws_call *call, struct ws_message *why)
     if (option < 0)
         return call->status;
     status = ws_call_no_more(call, why);
-    if (status == WS_OK)
-        status = make_folder(&folder, why);
     if (status != WS_OK)
         return status;
+    hold_signals(&held_before);
+    status = make_folder(&folder, why);
+    if (status != WS_OK) {
+        pthread_sigmask(SIG_SETMASK, &held_before, NULL);
+        return status;
+    }
     /* A reader that goes away early must not keep the folder from being removed. */
     on_pipe = signal(SIGPIPE, SIG_IGN);
     if (!plain && !call->json && fd >= 0 && isatty(fd) && isatty(STDIN_FILENO) &&
@@ -302,5 +319,6 @@ enum ws_status ws_verb_demo(struct ws_call *call, struct ws_message *why)
         status = play_plain(call, folder.book, why);
     remove_folder(&folder);
     signal(SIGPIPE, on_pipe);
+    pthread_sigmask(SIG_SETMASK, &held_before, NULL);
     return status;
 }

@@ -31,4 +31,19 @@ sed -n '/^rolls kept:/,$p' "$home/out" | grep -q '^  ..*' || fail "no rolls were
 "$WETSIDE" demo </dev/null 2>"$home/err" | head -n 1 >"$home/out"
 grep -q invented "$home/out" || fail "the demo must say that it is invented"
 [ -z "$(ls -A "$home/tmp")" ] || fail "a reader that goes away early left the book behind"
+
+# Asked to end as soon as its folder is there (again, when it was done before that): it ends by the
+# signal, and the folder is gone.
+status=0
+for try in 1 2 3 4 5 6 7 8 9 10; do
+    "$WETSIDE" demo --plain </dev/null >"$home/out" 2>"$home/err" &
+    demo=$!
+    while [ -z "$(ls -A "$home/tmp")" ] && kill -0 $demo 2>/dev/null; do :; done
+    kill -TERM $demo 2>/dev/null
+    wait $demo
+    status=$?
+    [ -z "$(ls -A "$home/tmp")" ] || fail "asked to end, the demo left its book behind"
+    [ $status -ne 143 ] || break
+done
+[ $status -eq 143 ] || fail "the demo never ended by the signal, but with $status"
 exit 0
