@@ -11,7 +11,8 @@
 
 #include "wetside/book/process.h"
 
-enum type { INT, INT64, BOOL, REAL, TEXT, ID, TOKEN };
+/* REAL_IF: a number that is left out where it is 0, and 0 where it is left out. */
+enum type { INT, INT64, BOOL, REAL, REAL_IF, TEXT, ID, TOKEN };
 
 typedef const char *token_of(int value);
 
@@ -60,9 +61,8 @@ static const char *drain_token(int value)
     }
 
 static const struct member part_members[] = {
-    MEMBER(TEXT, struct ws_part, name),
-    MEMBER(ID, struct ws_part, batch),
-    MEMBER(REAL, struct ws_part, ml),
+    MEMBER(TEXT, struct ws_part, name),  MEMBER(ID, struct ws_part, batch),
+    MEMBER(REAL, struct ws_part, ml),    MEMBER(REAL_IF, struct ws_part, drawn_ml),
     MEMBER(BOOL, struct ws_part, water),
 };
 static const struct member point_members[] = {
@@ -157,6 +157,7 @@ static json_t *write_member(const struct member *member, const void *from)
     case BOOL:
         return json_boolean(*(const bool *)from);
     case REAL:
+    case REAL_IF:
         memcpy(&number, from, sizeof number);
         return real(number);
     case ID:
@@ -173,6 +174,14 @@ static json_t *write_member(const struct member *member, const void *from)
     return json_stringn(from, strnlen(from, member->size));
 }
 
+static bool left_out(const void *from)
+{
+    double number;
+
+    memcpy(&number, from, sizeof number);
+    return number == 0;
+}
+
 /* An object of all members; null if one of them can't be written. */
 static json_t *write_object(struct members members, const void *from)
 {
@@ -180,8 +189,12 @@ static json_t *write_object(struct members members, const void *from)
 
     for (size_t i = 0; i < members.count && object != NULL; i++) {
         const struct member *member = &members.list[i];
-        json_t *value = write_member(member, (const char *)from + member->offset);
+        const char *at = (const char *)from + member->offset;
+        json_t *value;
 
+        if (member->type == REAL_IF && left_out(at))
+            continue;
+        value = write_member(member, at);
         if (json_object_set_new(object, member->name, value) != 0) {
             json_decref(object);
             object = NULL;
@@ -329,7 +342,10 @@ static bool read_member(const struct member *member, const json_t *value, char *
         *(bool *)to = json_is_true(value);
         return json_is_boolean(value);
     case REAL:
-        if (!read_real(value, &number))
+    case REAL_IF:
+        if (member->type == REAL_IF && value == NULL)
+            number = 0;
+        else if (!read_real(value, &number))
             return false;
         memcpy(to, &number, sizeof number);
         return true;

@@ -71,7 +71,7 @@ static double asked_of(const struct ws_plan *plan, const struct ws_id *batch)
     for (int i = 0; i < plan->baths; i++)
         for (int k = 0; k < plan->bath[i].parts; k++)
             if (!plan->bath[i].part[k].water && ws_id_equal(&plan->bath[i].part[k].batch, batch))
-                asked_ml += plan->bath[i].part[k].ml;
+                asked_ml += ws_part_drawn_ml(&plan->bath[i].part[k]);
     return asked_ml;
 }
 
@@ -194,7 +194,7 @@ static enum ws_status measure(const struct keeping *keep, int i, int k)
 {
     const struct ws_part *part = &keep->plan->bath[i].part[k];
     struct ws_ledger_entry drawn = { .kind = WS_LEDGER_DRAWN,
-                                     .ml = part->ml,
+                                     .ml = ws_part_drawn_ml(part),
                                      .run = keep->row,
                                      .bath = i,
                                      .wall_ms = keep->began_ms,

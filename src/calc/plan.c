@@ -145,6 +145,11 @@ void ws_plan_default(struct ws_plan *out)
     out->room_c = NAN;
 }
 
+double ws_part_drawn_ml(const struct ws_part *part)
+{
+    return part->drawn_ml > 0 ? part->drawn_ml : part->ml;
+}
+
 bool ws_bath_may_run_long(const struct ws_bath *bath)
 {
     return bath->kind != WS_BATH_DEVELOPER &&

@@ -285,6 +285,12 @@ static enum ws_status check_parts(const struct ws_plan *plan, int i, struct ws_m
         if (!(bath->part[k].ml >= 0) || !isfinite(bath->part[k].ml))
             return ws_fail(why, WS_BAD_PLAN, "baths[%d].parts[%d]: millilitres must be 0 or more",
                            i, k);
+        /* A pre-dilution takes more from the bottle than the bath gets of it, never less. */
+        if (bath->part[k].drawn_ml != 0 &&
+            (!(bath->part[k].drawn_ml >= bath->part[k].ml) || !isfinite(bath->part[k].drawn_ml) ||
+             bath->part[k].water))
+            return ws_fail(why, WS_BAD_PLAN,
+                           "baths[%d].parts[%d]: less is drawn than the bath gets", i, k);
         sum_ml += bath->part[k].ml;
     }
     if (bath->parts > 0 && plan->fill_ml > 0 &&

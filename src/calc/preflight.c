@@ -62,23 +62,71 @@ static void vessels(struct lines *lines, const struct ws_plan *plan)
 
 /* ---- measuring out ---- */
 
-/* True when the one stock part is so little that it is to be pre-diluted. */
-static bool premixed(struct lines *lines, const struct ws_bath *bath, int i, double total_ml)
+static const struct ws_part *premixed_part(const struct ws_bath *bath)
 {
-    struct ws_predilution mix;
+    int k;
+
+    for (k = 0; k < bath->parts; k++)
+        if (bath->part[k].drawn_ml > 0)
+            return &bath->part[k];
+    return NULL;
+}
+
+/* One stock part and its water. */
+static void premixed_one(struct lines *lines, const struct ws_bath *bath, int i, double total_ml,
+                         const struct ws_predilution *mix)
+{
     char stock[24], water[24], take[24], rest[24], total[24];
 
-    if (bath->parts != 2 || bath->part[0].water ||
-        !ws_dilution_premix(bath->part[0].ml, total_ml, &mix))
-        return false;
-    ws_volume_print(mix.stock_ml, stock, sizeof stock);
-    ws_volume_print(mix.water_ml, water, sizeof water);
-    ws_volume_print(mix.take_ml, take, sizeof take);
-    ws_volume_print(total_ml - mix.take_ml, rest, sizeof rest);
+    ws_volume_print(mix->stock_ml, stock, sizeof stock);
+    ws_volume_print(mix->water_ml, water, sizeof water);
+    ws_volume_print(mix->take_ml, take, sizeof take);
+    ws_volume_print(total_ml - mix->take_ml, rest, sizeof rest);
     ws_volume_print(total_ml, total, sizeof total);
     add(lines, WS_PREFLIGHT_ASK, i,
         "%s: mix %s %s + %s water; take %s of that + %s water; the graduate now shows %s",
         bath->name, stock, bath->part[0].name, water, take, rest, total);
+}
+
+static void premixed_each(struct lines *lines, const struct ws_bath *bath, int i, double total_ml)
+{
+    char text[280] = "", piece[160], stock[24], water[24], take[24], total[24];
+    struct ws_predilution mix;
+    int k;
+
+    for (k = 0; k < bath->parts; k++) {
+        const struct ws_part *part = &bath->part[k];
+
+        if (part->water)
+            continue;
+        if (part->drawn_ml > 0 && ws_dilution_premix(part->ml, total_ml, &mix)) {
+            ws_volume_print(mix.stock_ml, stock, sizeof stock);
+            ws_volume_print(mix.water_ml, water, sizeof water);
+            ws_volume_print(mix.take_ml, take, sizeof take);
+            snprintf(piece, sizeof piece, "%s: mix %s + %s water, take %s", part->name, stock,
+                     water, take);
+        } else {
+            ws_volume_print(part->ml, take, sizeof take);
+            snprintf(piece, sizeof piece, "%s: %s", part->name, take);
+        }
+        join(text, sizeof text, piece, "; ");
+    }
+    ws_volume_print(total_ml, total, sizeof total);
+    add(lines, WS_PREFLIGHT_ASK, i, "%s: %s; then water to %s", bath->name, text, total);
+}
+
+/* True when stock is so little that it is to be pre-diluted. */
+static bool premixed(struct lines *lines, const struct ws_bath *bath, int i, double total_ml)
+{
+    const struct ws_part *part = premixed_part(bath);
+    struct ws_predilution mix;
+
+    if (part == NULL)
+        return false;
+    if (bath->parts == 2 && bath->part[1].water && ws_dilution_premix(part->ml, total_ml, &mix))
+        premixed_one(lines, bath, i, total_ml, &mix);
+    else
+        premixed_each(lines, bath, i, total_ml);
     return true;
 }
 
@@ -230,7 +278,7 @@ static void bottles(struct lines *lines, const struct ws_setup *setup, const str
             const struct ws_bottle *bottle = bath->part[k].water ? NULL : bottle_of(setup, i, k);
 
             if (bottle)
-                bottle_state(lines, bottle, i, bath->part[k].ml);
+                bottle_state(lines, bottle, i, ws_part_drawn_ml(&bath->part[k]));
         }
         if (bath->kind == WS_BATH_DEVELOPER)
             stock_for_each(lines, setup, plan, i);

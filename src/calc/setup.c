@@ -15,6 +15,7 @@ void ws_setup_default(struct ws_setup *setup, const struct ws_process *process)
     memset(setup, 0, sizeof *setup);
     setup->process = process;
     setup->room_c = NAN;
+    setup->premix = true;
     for (i = 0; i < WS_BATHS; i++) {
         int k;
 
@@ -90,6 +91,62 @@ static enum ws_status measure_out(const struct ws_setup *setup, int i, struct ws
     return WS_OK;
 }
 
+/* ---- pre-dilutions ---- */
+
+/* A tenth of the last digit printed: sums of doubles. */
+#define SAME_ML 0.005
+
+/* All that the plan draws from one bottle of the book. */
+static double drawn_from(const struct ws_plan *plan, const struct ws_id *batch)
+{
+    double ml = 0;
+    int i, k;
+
+    for (i = 0; i < plan->baths; i++)
+        for (k = 0; k < plan->bath[i].parts; k++)
+            if (!plan->bath[i].part[k].water && ws_id_equal(&plan->bath[i].part[k].batch, batch))
+                ml += ws_part_drawn_ml(&plan->bath[i].part[k]);
+    return ml;
+}
+
+/* Whether the bottle is not known to hold too little for the stock of the pre-dilution. */
+static bool holds(const struct ws_plan *plan, const struct ws_bottle *bottle,
+                  const struct ws_part *part, double stock_ml)
+{
+    double asked_ml = stock_ml;
+
+    if (bottle->name[0] == '\0' || isnan(bottle->left_ml))
+        return true;
+    if (!ws_id_none(&part->batch))
+        asked_ml += drawn_from(plan, &part->batch) - ws_part_drawn_ml(part);
+    return bottle->left_ml >= asked_ml - SAME_ML;
+}
+
+/* Decides which stock parts of a bath are pre-diluted: what is taken of the mixes must leave the
+ * water a place. */
+static void premix_bath(const struct ws_setup *setup, struct ws_plan *plan, int i)
+{
+    struct ws_bath *bath = &plan->bath[i];
+    double total_ml = 0, room_ml = 0;
+    int k;
+
+    for (k = 0; k < bath->parts; k++) {
+        total_ml += bath->part[k].ml;
+        room_ml += bath->part[k].water ? bath->part[k].ml : 0;
+    }
+    for (k = 0; k < bath->parts; k++) {
+        struct ws_part *part = &bath->part[k];
+        struct ws_predilution mix;
+
+        if (part->water || !ws_dilution_premix(part->ml, total_ml, &mix) ||
+            mix.take_ml - part->ml > room_ml + SAME_ML ||
+            !holds(plan, &setup->bottle[i][k], part, mix.stock_ml))
+            continue;
+        part->drawn_ml = mix.stock_ml;
+        room_ml -= mix.take_ml - part->ml;
+    }
+}
+
 /* A stand or semi-stand is not compensated without points of its own. */
 static bool compensated(const struct ws_bath *bath)
 {
@@ -156,5 +213,7 @@ enum ws_status ws_setup_plan(const struct ws_setup *setup, struct ws_plan *plan,
         if (status != WS_OK)
             return status;
     }
+    for (i = 0; i < plan->baths && setup->premix; i++)
+        premix_bath(setup, plan, i);
     return ws_plan_check(plan, why);
 }

@@ -41,10 +41,12 @@ static json_t *answer_parts(const struct ws_page_bath *bath)
     json_t *list = json_array();
 
     for (int i = 0; i < bath->parts; i++)
-        json_array_append_new(
-            list, json_pack("{s:o, s:o, s:b, s:b}", "name", ws_json_text(bath->part[i].name), "ml",
-                            ws_json_number(bath->part[i].ml), "water", (int)bath->part[i].water,
-                            "in_book", (int)!ws_id_none(&bath->part[i].batch)));
+        json_array_append_new(list, json_pack("{s:o, s:o, s:o, s:b, s:b}", "name",
+                                              ws_json_text(bath->part[i].name), "ml",
+                                              ws_json_number(bath->part[i].ml), "drawn_ml",
+                                              ws_json_number(ws_part_drawn_ml(&bath->part[i])),
+                                              "water", (int)bath->part[i].water, "in_book",
+                                              (int)!ws_id_none(&bath->part[i].batch)));
     return list;
 }
 

@@ -97,7 +97,7 @@ size_t ws_page_parts(const struct ws_part *part, int parts, char *text, size_t s
         return 0;
     text[0] = '\0';
     for (int i = 0; i < parts; i++) {
-        char ml[24];
+        char ml[24], drawn[24];
 
         sum_ml += part[i].ml;
         ws_volume_print(part[i].water ? sum_ml : part[i].ml, ml, sizeof ml);
@@ -106,6 +106,10 @@ size_t ws_page_parts(const struct ws_part *part, int parts, char *text, size_t s
         else
             add(text, size, "%s%s %s", i > 0 ? "  " : "",
                 part[i].name[0] != '\0' ? part[i].name : (part[i].water ? "water" : "bottle"), ml);
+        if (part[i].drawn_ml > 0) {
+            ws_volume_print(part[i].drawn_ml, drawn, sizeof drawn);
+            add(text, size, " of %s premixed", drawn);
+        }
     }
     return strlen(text);
 }
@@ -165,8 +169,9 @@ static void write_handling(const struct sheet *sheet, const struct ws_page_bath 
     if (bath->parts > 0) {
         ws_page_parts(bath->part, bath->parts, text, sizeof text);
         ws_dilution_print(&bath->dilution, dilution, sizeof dilution);
-        say(sheet, "    poured: %s%s%s%s; %s", text, dilution[0] != '\0' ? " (" : "", dilution,
-            dilution[0] != '\0' ? ")" : "", afterwards_words(bath->afterwards));
+        say(sheet, "    %s: %s%s%s%s; %s", bath->begun ? "poured" : "measured out", text,
+            dilution[0] != '\0' ? " (" : "", dilution, dilution[0] != '\0' ? ")" : "",
+            afterwards_words(bath->afterwards));
     }
     if (bath->kind == WS_BATH_DEVELOPER) {
         ws_agitation_print(&bath->agitation, text, sizeof text);
@@ -204,8 +209,10 @@ static void write_flags(const struct sheet *sheet, const struct ws_page_bath *ba
     if (bath->readings > 0) {
         ws_temperature_print(bath->low_c, sheet->scale, a, sizeof a);
         ws_temperature_print(bath->high_c, sheet->scale, b, sizeof b);
-        say(sheet, "    %d reading%s: %s to %s", bath->readings, bath->readings == 1 ? "" : "s", a,
-            b);
+        if (bath->readings == 1)
+            say(sheet, "    one reading: %s", a);
+        else
+            say(sheet, "    %d readings: %s to %s", bath->readings, a, b);
     }
     if (isfinite(bath->fraction) && bath->kind == WS_BATH_DEVELOPER && bath->readings > 0)
         say(sheet, "    developed %.0f %% of the time at temperature", 100 * bath->fraction);
@@ -241,8 +248,8 @@ static void write_run(const struct sheet *sheet, const struct ws_page_run *page)
     ws_volume_print(page->plan.fill_ml, fill, sizeof fill);
     say(sheet, "run of %s%s%s: %s", moment, page->plan.who[0] != '\0' ? " by " : "", page->plan.who,
         page->plan.process);
-    say(sheet, "%s, fill %s; roll%s %s", page->plan.tank, fill, page->plan.places == 1 ? "" : "s",
-        page->line.rolls);
+    say(sheet, "%s%sfill %s; roll%s %s", page->plan.tank, page->plan.tank[0] != '\0' ? ", " : "",
+        fill, page->plan.places == 1 ? "" : "s", page->line.rolls);
     if (page->line.given_up)
         say(sheet, "given up: %s", page->line.reason);
     else if (page->line.ended_ms == 0)

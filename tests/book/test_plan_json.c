@@ -61,6 +61,7 @@ static void some_bath(uint64_t *seed, struct ws_bath *bath)
         some_text(seed, bath->part[i].name, WS_NAME);
         some_id(seed, &bath->part[i].batch);
         bath->part[i].ml = some_double(seed);
+        bath->part[i].drawn_ml = aid_random(seed) % 2 ? 0 : some_double(seed) + 1;
         bath->part[i].water = aid_random(seed) % 2;
     }
     bath->afterwards = (enum ws_afterwards)(aid_random(seed) % WS_AFTERWARDS);
@@ -234,6 +235,7 @@ static void test_refusals(void **state)
         { "\"fill_ml\":300.0", "\"fill_ml\":\"300\"", "fill_ml:" },
         { "\"follow\":false", "\"follow\":0", "follow:" },
         { "\"kind\":\"fixer\"", "\"kind\":\"soup\"", "bath[1].kind:" },
+        { "\"ml\":150.0", "\"ml\":150.0,\"drawn_ml\":\"10\"", "bath[0].part[0].drawn_ml:" },
         { "\"water\":true", "\"water\":1", "bath[0].part[1].water:" },
         { "\"moment_ms\":[]", "\"moment_ms\":[1,2,3,4,5,6,7,8,9]",
           "bath[0].agitation.moment_ms: must be a list of at most 8" },

@@ -162,6 +162,32 @@ static void test_too_little_left(void **state)
     assert_true(find_batch("MQB-014").left_ml == 0.0);
 }
 
+/* Method: 1.66 ml go into the bath, but 10 ml leave the bottle for a pre-dilution: those are drawn,
+ * asked for when the bottle holds less, and kept in the plan. */
+static void test_a_predilution_is_drawn_whole(void **state)
+{
+    struct ws_batch batch = aid_batch(book, "C-2", 9);
+    struct ws_stamp stamp = aid_stamp(7000);
+    static struct ws_plan back;
+    int64_t row = 0;
+
+    (void)state;
+    aid_plan(&plan, &batch, NULL);
+    plan.bath[0].part[0].ml = 1.66;
+    plan.bath[0].part[0].drawn_ml = 10;
+    plan.bath[0].part[1].ml = 298.34;
+    aid_is(ws_run_keep(book, &plan, &stamp, &row, aid_why()), WS_SHORT);
+    aid_says("C-2 holds 9 ml, but 10 ml are asked");
+    aid_ok(ws_batch_stock_take(book, batch.row, 50, "there is more left", 6000, aid_why()));
+    row = keep(7000);
+    ws_assert_near(find_batch("C-2").left_ml, 40, 0);
+    assert_int_equal(count("SELECT count(*) FROM ledger WHERE kind = 'drawn' AND ml = -10"), 1);
+    aid_ok(ws_run_plan(book, row, &back, aid_why()));
+    ws_assert_near(back.bath[0].part[0].ml, 1.66, 0);
+    ws_assert_near(back.bath[0].part[0].drawn_ml, 10, 0);
+    ws_assert_near(back.bath[0].part[1].drawn_ml, 0, 0);
+}
+
 /* Method: a batch of unknown volume gives whatever is asked and stays unknown. */
 static void test_an_unknown_volume(void **state)
 {
@@ -593,6 +619,7 @@ int main(void)
         TEST(test_keeping),
         TEST(test_keeping_twice),
         TEST(test_too_little_left),
+        TEST(test_a_predilution_is_drawn_whole),
         TEST(test_an_unknown_volume),
         TEST(test_plans_refused),
         TEST(test_a_finished_run),

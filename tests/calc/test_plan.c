@@ -517,7 +517,18 @@ static void a_fill_covers_the_reels(void **state)
         plan = plain_plan();
         plan.bath[0].part[0].ml = ABSURD[i];
         refused(&plan, "baths[0].parts[0]");
+        plan = plain_plan();
+        plan.bath[0].part[0].drawn_ml = ABSURD[i];
+        refused(&plan, "baths[0].parts[0]");
     }
+    plan = plain_plan();
+    plan.bath[0].part[0].drawn_ml = plan.bath[0].part[0].ml;
+    passes(&plan);
+    plan.bath[0].part[0].drawn_ml -= 1;
+    refused(&plan, "baths[0].parts[0]: less is drawn");
+    plan = plain_plan();
+    plan.bath[0].part[1].drawn_ml = 1000;
+    refused(&plan, "baths[0].parts[1]");
 }
 
 /* Method: what is measured out adds up to what is poured. */

@@ -202,6 +202,42 @@ static void high_dilutions_are_made_measurable(void **state)
     setup.bottle[0][0].least_ml = 0;
     n = preflight();
     find(n, "mix 10 ml MQB-014 + 90 ml water; take 16.6 ml of that + 483 ml water");
+    ws_assert_near(plan.bath[0].part[0].ml, 500.0 / 301, 1e-9);
+    ws_assert_near(plan.bath[0].part[0].drawn_ml, 10, 0);
+    ws_assert_near(ws_part_drawn_ml(&plan.bath[0].part[0]), 10, 0);
+    ws_assert_near(plan.bath[0].part[1].drawn_ml, 0, 0);
+    ws_assert_near(ws_part_drawn_ml(&plan.bath[0].part[1]), 500.0 * 300 / 301, 1e-9);
+    /* The bath's 1.66 ml are in the bottle, the pre-dilution's 10 ml are not: none is offered. */
+    setup.bottle[0][0].left_ml = 9.9;
+    n = preflight();
+    find(n, "1.66 ml MQB-014 + 498 ml water");
+    ws_assert_near(plan.bath[0].part[0].drawn_ml, 0, 0);
+    for (int i = 0; i < n; i++)
+        assert_int_not_equal(line[i].level, WS_PREFLIGHT_STOP);
+    setup.bottle[0][0].left_ml = 10;
+    n = preflight();
+    find(n, "mix 10 ml MQB-014");
+    setup.premix = false;
+    n = preflight();
+    find(n, "1.66 ml MQB-014 + 498 ml water");
+}
+
+/* Method: the same bottle in the stop too (1+30 in 500: 16.1 ml) and 20 ml in it: both together
+ * would ask 26.1, so that the pre-dilution is not offered; 27 ml allow it. */
+static void a_premix_leaves_the_other_bath_its_stock(void **state)
+{
+    (void)state;
+    setup.fill_ml = 500;
+    setup.dilution = (struct ws_dilution){ { 1, 300 }, 2 };
+    process.bath[1].dilution = (struct ws_dilution){ { 1, 30 }, 2 };
+    setup.bottle[0][0].least_ml = 0;
+    setup.bottle[1][0] = setup.bottle[0][0];
+    setup.bottle[0][0].left_ml = setup.bottle[1][0].left_ml = 20;
+    preflight();
+    ws_assert_near(plan.bath[0].part[0].drawn_ml, 0, 0);
+    setup.bottle[0][0].left_ml = setup.bottle[1][0].left_ml = 27;
+    preflight();
+    ws_assert_near(plan.bath[0].part[0].drawn_ml, 10, 0);
 }
 
 /* Method: trays with film lying open in the developer: a real run stops, as no sound would cue it
@@ -260,7 +296,9 @@ static void baths_too_far_apart(void **state)
     assert_int_equal(find(n, "crack the gelatin")->level, WS_PREFLIGHT_WARN);
 }
 
-/* Method: two stock parts are named A and B until bottles are. 1+1+100 in 500: 4.90 of each. */
+/* Method: two stock parts are named A and B until bottles are. 1+1+100 in 500: 4.90 of each, too
+ * little for a graduate, so each is pre-diluted: 10 + 90, take 49. 1+1+12 in 14: one
+ * tenfold mix goes in, two do not. */
 static void two_parts_have_names(void **state)
 {
     int n;
@@ -270,7 +308,21 @@ static void two_parts_have_names(void **state)
     setup.fill_ml = 500;
     setup.dilution = (struct ws_dilution){ { 1, 1, 100 }, 3 };
     n = preflight();
+    find(n, "developer: A: mix 10 ml + 90 ml water, take 49 ml; B: mix 10 ml + 90 ml water, take "
+            "49 ml; then water to 500 ml");
+    ws_assert_near(plan.bath[0].part[1].drawn_ml, 10, 0);
+    setup.premix = false;
+    n = preflight();
     find(n, "4.9 ml A + 4.9 ml B + 490 ml water");
+    setup.premix = true;
+    setup.fill_ml = 14;
+    setup.cover_ml = 0;
+    setup.dilution = (struct ws_dilution){ { 1, 1, 12 }, 3 };
+    n = preflight();
+    find(n, "developer: A: mix 10 ml + 90 ml water, take 10 ml; B: 1 ml; then water to 14 ml");
+    setup.fill_ml = 500;
+    setup.dilution = (struct ws_dilution){ { 1, 1, 100 }, 3 };
+    n = preflight();
     ws_assert_near(plan.bath[0].part[0].ml, 500 / 102.0, 1e-9);
 }
 
@@ -305,6 +357,7 @@ int main(void)
         cmocka_unit_test_setup(an_ordinary_roll, begin),
         cmocka_unit_test_setup(too_little_stock_a_roll, begin),
         cmocka_unit_test_setup(high_dilutions_are_made_measurable, begin),
+        cmocka_unit_test_setup(a_premix_leaves_the_other_bath_its_stock, begin),
         cmocka_unit_test_setup(open_film_needs_sound, begin),
         cmocka_unit_test_setup(a_bottle_that_holds_too_little, begin),
         cmocka_unit_test_setup(baths_too_far_apart, begin),

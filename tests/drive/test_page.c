@@ -228,6 +228,9 @@ static void parts_are_as_at_the_graduate(void **state)
     assert_string_equal(text, "A 4.9 ml  B 4.9 ml  water to 500 ml");
     ws_page_parts(part + 2, 1, text, sizeof text);
     assert_string_equal(text, "water 490 ml");
+    ws_page_parts(&(struct ws_part){ .name = "X-1", .ml = 1.66, .drawn_ml = 10 }, 1, text,
+                  sizeof text);
+    assert_string_equal(text, "X-1 1.66 ml of 10 ml premixed");
     ws_page_parts(part, 0, text, sizeof text);
     assert_string_equal(text, "");
 }

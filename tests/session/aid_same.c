@@ -40,6 +40,7 @@ static const char *part_differs(const struct ws_part *a, const struct ws_part *b
     SAME_BYTES(name);
     SAME_BYTES(batch);
     SAME_DOUBLE(ml);
+    SAME_DOUBLE(drawn_ml);
     SAME(water);
     return NULL;
 }

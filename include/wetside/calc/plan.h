@@ -57,7 +57,9 @@ struct ws_agitation {
 struct ws_part {
     char name[WS_NAME];
     struct ws_id batch; /* zero: not in the book, or water */
-    double ml;
+    double ml; /* in the bath */
+    /* What leaves the bottle: more than ml where it is pre-diluted to be measurable. 0: ml. */
+    double drawn_ml;
     bool water;
 };
 
@@ -146,6 +148,9 @@ const char *ws_agitation_pattern(int index, struct ws_agitation *out);
 
 /* A plan with the house's lead times and no baths. */
 void ws_plan_default(struct ws_plan *out);
+
+/* What leaves the bottle for that part. */
+double ws_part_drawn_ml(const struct ws_part *part);
 
 /* True if the bath may be left longer than its time (stop, fixer, wash). */
 bool ws_bath_may_run_long(const struct ws_bath *bath);

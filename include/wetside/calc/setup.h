@@ -28,17 +28,19 @@ struct ws_setup {
     double bath_c[WS_BATHS];           /* measured; NAN: not measured */
     double room_c;                     /* NAN: not known */
     char reason[2 * WS_NAME];          /* why it goes on against a warning; kept */
+    bool premix;                       /* below WS_MEASURABLE_ML a stock is pre-diluted */
     bool rehearsal;                    /* with water: nothing can be ruined */
     bool sound;                        /* there is working sound; without it black is refused */
 };
 
-/* Nothing chosen yet: NAN temperatures, no bottles. */
+/* Nothing chosen yet: NAN temperatures, no bottles, pre-dilutions where they are needed. */
 void ws_setup_default(struct ws_setup *setup, const struct ws_process *process);
 
 /* Builds the plan and checks it. The developer's time is the curve's at its measured temperature
  * (rounded to the second), or at the process's own first point if none was measured; a stand or
- * semi-stand with one point keeps its time. `at` (may be null) gets the developer's time with its
- * band. WS_BAD_PLAN with a line. */
+ * semi-stand with one point keeps its time. A stock part too small to measure is pre-diluted where
+ * its bottle is not known to hold too little for that: drawn_ml is then what leaves it. `at` (may be
+ * null) gets the developer's time with its band. WS_BAD_PLAN with a line. */
 enum ws_status ws_setup_plan(const struct ws_setup *setup, struct ws_plan *plan,
                              struct ws_time_at *at, struct ws_message *why);
 
