@@ -75,14 +75,17 @@ static const char *message(const struct ws_console *console)
 static void draw_message(const struct ws_console *console)
 {
     const char *text = message(console);
+    /* An open question is as loud as a call for hands: until it is answered keys mean its answer.
+     */
+    bool loud = console->asks && text == console->said;
     int y = getmaxy(stdscr) - 2;
 
     if (*text == '\0')
         return;
     if (y < 1)
         y = getmaxy(stdscr) - 1;
-    ws_draw_bar(stdscr, y, WS_ROLE_PLAIN);
-    ws_draw_text(stdscr, y, 1, getmaxx(stdscr) - 1, WS_ROLE_LOUD, text);
+    ws_draw_bar(stdscr, y, loud ? WS_ROLE_ALARM : WS_ROLE_PLAIN);
+    ws_draw_text(stdscr, y, 1, getmaxx(stdscr) - 1, loud ? WS_ROLE_ALARM : WS_ROLE_LOUD, text);
 }
 
 /* A run that goes on while another room is shown says so in the head's row. */

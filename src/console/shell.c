@@ -121,18 +121,20 @@ void ws_console_help(struct ws_console *console, const char *const *help)
 
 bool ws_console_ask(struct ws_console *console, const char *question)
 {
-    int rows = getmaxy(stdscr);
     ws_key key;
 
     do {
-        ws_draw_bar(stdscr, rows - 2, WS_ROLE_PLAIN);
-        ws_draw_bar(stdscr, rows - 1, WS_ROLE_PLAIN);
-        ws_draw_text(stdscr, rows - 2, 1, getmaxx(stdscr) - 1, WS_ROLE_LOUD, question);
-        ws_draw_text(stdscr, rows - 1, 1, getmaxx(stdscr) - 1, WS_ROLE_PLAIN,
+        int y = getmaxy(stdscr) - 1;
+
+        ws_console_say(console, "%s", question);
+        console->asks = true;
+        ws_draw_bar(stdscr, y, WS_ROLE_PLAIN);
+        ws_draw_text(stdscr, y, 1, getmaxx(stdscr) - 1, WS_ROLE_PLAIN,
                      "y: yes   any other key: no");
         key = ws_console_next(console);
-        rows = getmaxy(stdscr);
     } while (key == WS_KEY_REDRAW || key == WS_KEY_FRAME);
+    console->asks = false;
+    console->said[0] = '\0';
     return key == 'y' || key == 'Y';
 }
 
@@ -207,8 +209,8 @@ bool ws_console_common(struct ws_console *console, ws_key key, const char *const
         return true;
     case 'q':
         if (!ws_console_run_open(console) ||
-            ws_console_ask(console, "A run is going on, and nothing cues while wetside is closed. "
-                                    "Leave?"))
+            ws_console_ask(console,
+                           "LEAVE? A run goes on, and nothing cues while wetside is closed."))
             console->quit = true;
         return true;
     case WS_KEY_REDRAW:

@@ -10,7 +10,9 @@
 #include "layers.h"
 #include "sink.h"
 
-enum { LEAST_ROWS_WITH_PANEL = 12 };
+/* What a run keeps above a panel, and the least a panel is shown in: the run in one line, a title,
+ * and two lines. */
+enum { LEAST_ROWS_WITH_PANEL = 12, LEAST_PANEL_ROWS = 4, LEAST_PANEL_COLUMNS = 16 };
 
 static int local_minutes(int64_t wall_ms)
 {
@@ -50,26 +52,25 @@ static const char *keys_of(const struct ws_view *view)
     return view->can_undo ? "space: done   u: undo   ?: all keys" : "space: done   ?: all keys";
 }
 
-/* The run in the upper part of the screen, a panel below it: the word and the clock stay whole. */
-static void draw(struct ws_console *console, struct sink *sink, const struct sight *sight)
+/* The whole window for a panel, but for one line of the run: its word must never go. */
+static void draw_whole_panel(struct sink *sink, const struct ws_face *face)
+{
+    enum ws_role role = face->tone >= WS_TONE_ASK ? WS_ROLE_ALARM : WS_ROLE_LOUD;
+
+    if (role == WS_ROLE_ALARM)
+        ws_draw_bar(stdscr, 0, role);
+    ws_draw_format(stdscr, 0, 1, getmaxx(stdscr) - 1, role, "%s %s  %s", face->word, face->clock,
+                   face->next);
+    sink_panel_draw(stdscr, 1, getmaxy(stdscr) - 1, sink);
+}
+
+/* The lines of the tanks that are not in the middle; returns how many. */
+static int other_lines(const struct ws_console *console, const struct sight *sight,
+                       char line[WS_TANKS][200], const char **others)
 {
     const struct ws_frame *frame = &console->frame;
-    const struct ws_frame_tank *tank = &frame->tank[sight->focus];
-    struct ws_face_options options = { .local_minutes = local_minutes, .scale = console->scale };
-    int panel = sink_panel_rows(sink), rows = getmaxy(stdscr), columns = getmaxx(stdscr);
-    char line[WS_TANKS][200];
-    const char *others[WS_TANKS];
-    struct ws_strip strip;
-    struct ws_face face;
-    WINDOW *window = stdscr;
     int n = 0;
-    bool has;
 
-    erase();
-    if (panel > 0 && rows - panel < LEAST_ROWS_WITH_PANEL)
-        panel = rows > LEAST_ROWS_WITH_PANEL ? rows - LEAST_ROWS_WITH_PANEL : 0;
-    if (panel > 0)
-        window = derwin(stdscr, rows - panel, columns, 0, 0);
     for (int i = 0; i < frame->tanks; i++) {
         if (i == sight->focus || frame->tank[i].plan == NULL || frame->tank[i].session.closed)
             continue;
@@ -77,21 +78,65 @@ static void draw(struct ws_console *console, struct sink *sink, const struct sig
         others[n] = line[n];
         n++;
     }
+    return n;
+}
+
+/* The run, and below it the open panel; in a small window the panel alone. */
+static void draw_run(struct ws_console *console, struct sink *sink, const struct sight *sight)
+{
+    const struct ws_frame_tank *tank = &console->frame.tank[sight->focus];
+    struct ws_face_options options = { .local_minutes = local_minutes, .scale = console->scale };
+    int rows = getmaxy(stdscr), columns = getmaxx(stdscr), panel = sink_panel_rows(sink, columns);
+    const char *others[WS_TANKS], *keys = sink_question_keys(sink);
+    char line[WS_TANKS][200];
+    int n = other_lines(console, sight, line, others);
+    struct ws_strip strip;
+    struct ws_face face;
+    WINDOW *window = stdscr;
+    bool has;
+
     ws_face_make(tank, &sight->view[sight->focus], &options, &face);
+    if (panel > 0 && rows - panel < LEAST_ROWS_WITH_PANEL) {
+        draw_whole_panel(sink, &face);
+        return;
+    }
+    if (panel > 0)
+        window = derwin(stdscr, rows - panel, columns, 0, 0);
     has = ws_strip_make(tank, columns - (columns >= 60 ? 4 : 2), &strip);
+    if (keys == NULL)
+        keys = panel > 0 ? "" : keys_of(&sight->view[sight->focus]);
     if (window != NULL)
-        sink_draw(window, &face, has ? &strip : NULL, others, n,
-                  panel > 0 ? "" : keys_of(&sight->view[sight->focus]));
+        sink_draw(window, &face, has ? &strip : NULL, others, n, keys);
     if (window != stdscr && window != NULL)
         delwin(window);
     if (panel > 0)
         sink_panel_draw(stdscr, rows - panel, panel, sink);
-    sink_question(sink, tank, line[0], sizeof line[0]);
-    if (line[0][0] != '\0')
-        ws_console_say(console, "%s", line[0]);
+}
+
+/* A list that can't be seen is not chosen from. */
+static void refuse_panel(struct ws_console *console, struct sink *sink)
+{
+    if (sink->panel == SINK_PANEL_NONE ||
+        (getmaxy(stdscr) >= LEAST_PANEL_ROWS && getmaxx(stdscr) >= LEAST_PANEL_COLUMNS))
+        return;
+    sink->panel = SINK_PANEL_NONE;
+    ws_text_copy(sink->said, sizeof sink->said, "no room for it");
+    sink->said_ns = ws_clock_boot_ns(console->clock);
+}
+
+static void draw(struct ws_console *console, struct sink *sink, const struct sight *sight)
+{
+    char text[WS_MESSAGE_BYTES];
+
+    erase();
+    refuse_panel(console, sink);
+    draw_run(console, sink, sight);
+    sink_question(sink, &console->frame.tank[sight->focus], getmaxx(stdscr) - 2, text, sizeof text);
+    if (text[0] != '\0')
+        ws_console_say(console, "%s", text);
     else if (sink->shown)
         console->said[0] = '\0';
-    sink->shown = line[0][0] != '\0';
+    sink->shown = text[0] != '\0';
     console->asks = sink_asks(sink);
 }
 

@@ -47,13 +47,14 @@ struct sink {
     int choice; /* of the panel: what was chosen */
     enum sink_panel panel;
     int64_t panel_ns;
-    bool typing; /* a temperature is being typed */
+    int page, pages; /* of the panel, where the window has no room for all of it at once */
+    bool typing;     /* a temperature is being typed */
     char typed[16];
     char said[WS_MESSAGE_BYTES]; /* an answer in words, until the next key */
     int64_t said_ns;
     bool silent; /* no sound would cue in black: lights out is refused */
-    bool black; /* nothing is seen: only the hand, undo and the lights have keys */
-    bool shown; /* its question or answer stands in the message line now */
+    bool black;  /* nothing is seen: only the hand, undo and the lights have keys */
+    bool shown;  /* its question or answer stands in the message line now */
 };
 
 /* What a key came to: at most one stroke beside the debounce's, and what the room is to do. */
@@ -77,9 +78,12 @@ int64_t sink_settle_ns(const struct sink *sink);
 
 /* True while a question is open or a number is typed: nothing may lie over it. */
 bool sink_asks(const struct sink *sink);
-/* The question or the answer that stands in the message line; empty: none. */
-void sink_question(const struct sink *sink, const struct ws_frame_tank *tank, char *text,
-                   size_t size);
+/* The question or the answer that stands in the message line, its longest wording that takes at
+ * most `columns`; empty: none. */
+void sink_question(const struct sink *sink, const struct ws_frame_tank *tank, int columns,
+                   char *text, size_t size);
+/* The only keys there are while something is asked; null: nothing is. */
+const char *sink_question_keys(const struct sink *sink);
 
 /* The baths that can be inserted, by number from 1; false past the last. */
 bool sink_insert_choice(int number, enum ws_bath_kind *kind, int64_t *time_ms, const char **name);
@@ -88,8 +92,9 @@ bool sink_insert_choice(int number, enum ws_bath_kind *kind, int64_t *time_ms, c
 /* `others`: lines about tanks that are not in the middle. */
 void sink_draw(WINDOW *window, const struct ws_face *face, const struct ws_strip *strip,
                const char *const *others, int other_count, const char *keys);
-/* How many rows the open panel wants, 0: none is open; and the panel itself. */
-int sink_panel_rows(const struct sink *sink);
-void sink_panel_draw(WINDOW *window, int y, int rows, const struct sink *sink);
+/* How many rows the open panel wants at this width, 0: none is open. */
+int sink_panel_rows(const struct sink *sink, int columns);
+/* The panel in at most `rows` rows, or its page; sets how many pages there are. */
+void sink_panel_draw(WINDOW *window, int y, int rows, struct sink *sink);
 
 #endif

@@ -82,6 +82,8 @@ static void open_panel(const struct hands_on *on, enum sink_panel panel)
 {
     on->sink->panel = panel;
     on->sink->panel_ns = on->boot_ns;
+    on->sink->page = 0;
+    on->sink->pages = 1;
 }
 
 /* ---- keys that act by themselves ---- */
@@ -307,6 +309,11 @@ static void other_key(struct sink *sink, ws_key key, int64_t boot_ns, int64_t ga
         return;
     if (sink->typing && key != WS_KEY_ENTER)
         return;
+    if (sink->panel != SINK_PANEL_NONE && key == '?' && sink->pages > 1) {
+        sink->page = (sink->page + 1) % sink->pages;
+        sink->panel_ns = boot_ns;
+        return;
+    }
     if (sink->panel != SINK_PANEL_NONE && (key < '1' || key > '9')) {
         sink->panel = SINK_PANEL_NONE;
         return;
@@ -393,47 +400,4 @@ int64_t sink_settle_ns(const struct sink *sink)
 bool sink_asks(const struct sink *sink)
 {
     return sink->asks != SINK_ASKS_NOTHING || sink->typing;
-}
-
-void sink_question(const struct sink *sink, const struct ws_frame_tank *tank, char *text,
-                   size_t size)
-{
-    const struct ws_bath *bath = NULL;
-    enum ws_bath_kind kind;
-    int64_t time_ms;
-    const char *name = "";
-
-    text[0] = '\0';
-    if (tank != NULL)
-        bath = ws_session_bath(&tank->session, tank->plan,
-                               ws_session_bath_at(&tank->session, tank->session.step));
-    switch (sink->asks) {
-    case SINK_ASKS_LEAVE:
-        snprintf(text, size, "END %s EARLY? space: pour out now   any other key: no",
-                 bath != NULL ? bath->name : "the bath");
-        return;
-    case SINK_ASKS_QUIT:
-        snprintf(text, size,
-                 "LEAVE? The run is kept, but nothing cues while wetside is closed. "
-                 "y: leave   any other key: no");
-        return;
-    case SINK_ASKS_GIVE_UP:
-        snprintf(text, size, "GIVE THE RUN UP for good? y: give up   any other key: no");
-        return;
-    case SINK_ASKS_LIGHTS:
-        snprintf(text, size,
-                 "LIGHTS OUT? All goes black; l and y bring it back. y: black   any "
-                 "other key: no");
-        return;
-    case SINK_ASKS_INSERT:
-        sink_insert_choice(sink->choice, &kind, &time_ms, &name);
-        snprintf(text, size, "INSERT %s before the next pour? y: yes   any other key: no", name);
-        return;
-    case SINK_ASKS_NOTHING:
-        break;
-    }
-    if (sink->typing)
-        snprintf(text, size, "TEMPERATURE NOW: [%s_]   enter: note it   esc: not", sink->typed);
-    else if (sink->said[0] != '\0')
-        snprintf(text, size, "%s", sink->said);
 }

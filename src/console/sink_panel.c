@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Panels below a run: all keys, baths to insert, rooms. */
+/* Panels below a run, or over all of a small window: all keys, baths to insert, rooms. */
 #include <stdio.h>
 
 #include "wetside/console/draw.h"
@@ -34,69 +34,93 @@ static int insert_lines(void)
     return n;
 }
 
-int sink_panel_rows(const struct sink *sink)
+static bool two_beside(int columns)
 {
-    switch (sink->panel) {
+    return columns >= 76;
+}
+
+static int lines_of(enum sink_panel panel, int columns)
+{
+    switch (panel) {
     case SINK_PANEL_KEYS:
-        return KEY_LINES + 2;
+        return two_beside(columns) ? KEY_LINES : 2 * KEY_LINES;
     case SINK_PANEL_INSERT:
-        return insert_lines() + 2;
+        return insert_lines();
     case SINK_PANEL_ROOMS:
-        return ROOM_LINES + 2;
+        return ROOM_LINES;
     case SINK_PANEL_NONE:
         break;
     }
     return 0;
 }
 
-static void draw_keys(WINDOW *window, int y, int rows, int columns)
+int sink_panel_rows(const struct sink *sink, int columns)
 {
-    if (columns >= 76) {
-        for (int i = 0; i < KEY_LINES && i < rows; i++) {
-            ws_draw_text(window, y + i, 2, 34, WS_ROLE_PLAIN, key_lines[i][0]);
-            ws_draw_text(window, y + i, 38, columns - 39, WS_ROLE_PLAIN, key_lines[i][1]);
-        }
-        return;
-    }
-    for (int i = 0; i < 2 * KEY_LINES && i < rows; i++)
-        ws_draw_text(window, y + i, 1, columns - 1, WS_ROLE_PLAIN,
-                     key_lines[i % KEY_LINES][i / KEY_LINES]);
+    int lines = lines_of(sink->panel, columns);
+
+    return lines > 0 ? lines + 2 : 0;
 }
 
-static void draw_inserts(WINDOW *window, int y, int rows, int columns)
+static void draw_line(WINDOW *window, int y, int i, enum sink_panel panel)
 {
+    int columns = getmaxx(window), x = columns >= 60 ? 2 : 1;
     enum ws_bath_kind kind;
-    const char *name;
+    const char *name = "";
     int64_t time_ms;
 
-    for (int i = 0; i < rows && sink_insert_choice(i + 1, &kind, &time_ms, &name); i++)
-        ws_draw_format(window, y + i, 2, columns - 2, WS_ROLE_PLAIN, "%d  %s", i + 1, name);
-}
-
-void sink_panel_draw(WINDOW *window, int y, int rows, const struct sink *sink)
-{
-    static const char *const titles[] = { [SINK_PANEL_NONE] = "",
-                                          [SINK_PANEL_KEYS] = " all keys   (any key: back)",
-                                          [SINK_PANEL_INSERT] =
-                                              " a bath before the next pour: number, then y",
-                                          [SINK_PANEL_ROOMS] =
-                                              " rooms: number (the run goes on meanwhile)" };
-    int columns = getmaxx(window);
-
-    ws_draw_bar(window, y, WS_ROLE_CHOSEN);
-    ws_draw_text(window, y, 1, columns - 1, WS_ROLE_CHOSEN, titles[sink->panel]);
-    switch (sink->panel) {
+    switch (panel) {
     case SINK_PANEL_KEYS:
-        draw_keys(window, y + 1, rows - 1, columns);
+        if (two_beside(columns)) {
+            ws_draw_text(window, y, 2, 34, WS_ROLE_PLAIN, key_lines[i][0]);
+            ws_draw_text(window, y, 38, columns - 39, WS_ROLE_PLAIN, key_lines[i][1]);
+        } else {
+            ws_draw_text(window, y, x, columns - x, WS_ROLE_PLAIN,
+                         key_lines[i % KEY_LINES][i / KEY_LINES]);
+        }
         break;
     case SINK_PANEL_INSERT:
-        draw_inserts(window, y + 1, rows - 1, columns);
+        sink_insert_choice(i + 1, &kind, &time_ms, &name);
+        ws_draw_format(window, y, x, columns - x, WS_ROLE_PLAIN, "%d  %s", i + 1, name);
         break;
     case SINK_PANEL_ROOMS:
-        for (int i = 0; i < ROOM_LINES && i < rows - 1; i++)
-            ws_draw_text(window, y + 1 + i, 2, columns - 2, WS_ROLE_PLAIN, room_lines[i]);
+        ws_draw_text(window, y, x, columns - x, WS_ROLE_PLAIN, room_lines[i]);
         break;
     case SINK_PANEL_NONE:
         break;
     }
+}
+
+static void draw_title(WINDOW *window, int y, const struct sink *sink)
+{
+    static const struct {
+        const char *whole, *brief;
+    } titles[] = { [SINK_PANEL_NONE] = { "", "" },
+                   [SINK_PANEL_KEYS] = { "all keys   (any key: back)", "all keys" },
+                   [SINK_PANEL_INSERT] = { "a bath before the next pour: number, then y",
+                                           "insert: number, y" },
+                   [SINK_PANEL_ROOMS] = { "rooms: number (the run goes on meanwhile)",
+                                          "rooms: number" } };
+    int columns = getmaxx(window);
+    char more[32] = "";
+    const char *title = titles[sink->panel].whole;
+
+    if (sink->pages > 1)
+        snprintf(more, sizeof more, "  %d/%d ?: more", sink->page + 1, sink->pages);
+    if (ws_draw_columns(title) + ws_draw_columns(more) + 2 > columns)
+        title = titles[sink->panel].brief;
+    ws_draw_bar(window, y, WS_ROLE_CHOSEN);
+    ws_draw_format(window, y, 1, columns - 1, WS_ROLE_CHOSEN, "%s%s", title, more);
+}
+
+void sink_panel_draw(WINDOW *window, int y, int rows, struct sink *sink)
+{
+    int lines = lines_of(sink->panel, getmaxx(window)), room = rows - 1;
+
+    if (room < 1 || lines == 0)
+        return;
+    sink->pages = (lines + room - 1) / room;
+    sink->page = sink->page < sink->pages ? sink->page : 0;
+    draw_title(window, y, sink);
+    for (int i = 0; i < room && sink->page * room + i < lines; i++)
+        draw_line(window, y + 1 + i, sink->page * room + i, sink->panel);
 }

@@ -213,6 +213,31 @@ static void leaving_asks_and_the_run_stays(void **state)
     aid_darkroom_close(&room);
 }
 
+/* In a small window an open list takes all of it but a line for the run, page by page; a question
+ * stands whole, and the key line has its keys alone. */
+static void small_windows_show_what_keys_mean(void **state)
+{
+    struct aid_darkroom room;
+    const char *asked;
+
+    (void)state;
+    begin(&room, false);
+    aid_darkroom_play(&room, WS_ROOM_SINK, 40, 12,
+                      "<until space: counts 5><+1s> <until at 0><+5s><until space: full><+15s>"
+                      "<until AGITATE><+1s>?<+400ms><until AGITATE><until all keys  1/2 ?: more>"
+                      "<until u    take the last press back><+1s>?<until 2/2><until leave wetside>"
+                      "<+1s>k<+600ms>i<+400ms><until AGITATE><until 6  wetting agent><+1s>3<+400ms>"
+                      "<until INSERT? y: stop 0:30><shot asked><until y: insert it><+1s>k<+600ms>"
+                      "c<+400ms><until TEMPERATURE><until enter: note it><+1s><esc><+600ms>"
+                      "q<+400ms><until LEAVE? y: leave   any: stay><+1s>k<+600ms>"
+                      "<size 40x3>?<+400ms><until no room for it>");
+    asked = strstr(room.shots, "INSERT?");
+    assert_non_null(asked);
+    assert_null(strstr(asked, "u: undo"));
+    assert_int_equal(journal(&room)->kind[WS_EVENT_INSERT], 0);
+    aid_darkroom_close(&room);
+}
+
 static void another_room_keeps_the_run_in_sight(void **state)
 {
     struct aid_darkroom room;
@@ -391,6 +416,7 @@ int main(void)
         cmocka_unit_test(a_refusal_is_seen),
         cmocka_unit_test(control_keys_are_answered),
         cmocka_unit_test(leaving_asks_and_the_run_stays),
+        cmocka_unit_test(small_windows_show_what_keys_mean),
         cmocka_unit_test(another_room_keeps_the_run_in_sight),
         cmocka_unit_test(open_film_makes_it_black),
         cmocka_unit_test(lights_stay_on_without_sound),
