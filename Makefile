@@ -133,7 +133,8 @@ TEST_DIRS := $(LAYERS) handbook fault
 define TEST_RULES
 TEST_SRC_$(1) := $$(sort $$(wildcard tests/$(1)/test_*.c))
 TEST_BIN_$(1) := $$(TEST_SRC_$(1):%.c=$(B)/%)
-TEST_AID_$(1) := $$(patsubst %.c,$(B)/%.o,$$(filter-out tests/$(1)/test_%,$$(sort $$(wildcard tests/$(1)/*.c))))
+# Kills and cuts are done to books made with the book's own aids.
+TEST_AID_$(1) := $$(patsubst %.c,$(B)/%.o,$$(filter-out tests/$(1)/test_%,$$(sort $$(wildcard tests/$(1)/*.c)))) $(if $(filter fault,$(1)),$$(TEST_AID_book))
 $$(TEST_BIN_$(1)): $(B)/%: $(B)/%.o $$(TEST_AID_$(1)) $$(call libs_of,$(1))
 	$$(Q)$$(CC) $$(ALL_LDFLAGS) -o $$@ $$(filter %.o,$$^) -Wl,--start-group $$(call libs_of,$(1)) -Wl,--end-group $$(TEST_LIBS) $$(PKG_LIBS) -lm
 check-$(1): $$(TEST_BIN_$(1))

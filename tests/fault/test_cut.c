@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What was acknowledged is there after a kill and after a power cut, at any moment. */
-#include "book_aid.h"
+#include "../book/book_aid.h"
 
 #include <signal.h>
 #include <stdlib.h>
@@ -8,7 +8,7 @@
 #include <unistd.h>
 
 #include "../../src/book/sql.h"
-#include "fault_vfs.h"
+#include "../book/fault_vfs.h"
 
 enum { ROWS = 40 };
 
