@@ -420,8 +420,15 @@ static void describe(const struct ws_process *process, struct ws_process_line *o
             continue;
         memcpy(out->developer, bath->name, sizeof out->developer);
         ws_dilution_print(&bath->dilution, out->dilution, sizeof out->dilution);
-        out->time_ms = bath->points > 0 ? bath->point[0].time_ms : bath->time_ms;
-        out->c = bath->points > 0 ? bath->point[0].c : bath->want_c;
+        out->time_ms = bath->time_ms;
+        out->c = bath->want_c;
+        /* Of several points the one nearest to 20 C: the one people look for. */
+        for (int k = 0; k < bath->points; k++) {
+            if (k > 0 && fabs(bath->point[k].c - 20) >= fabs(out->c - 20))
+                continue;
+            out->time_ms = bath->point[k].time_ms;
+            out->c = bath->point[k].c;
+        }
         return;
     }
     out->c = NAN;

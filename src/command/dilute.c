@@ -86,6 +86,11 @@ static enum ws_status read_call(struct ws_call *call, struct asked *asked, struc
     if (text == NULL)
         return ws_fail(why, WS_BAD_INPUT, "the dilution is missing: write 1+4 or 1+1+100");
     status = ws_dilution_read(text, asked->colon, &asked->dilution, why);
+    if (status != WS_OK && asked->colon == WS_COLON_ASK && strchr(text, ':') != NULL) {
+        struct ws_message line = *why;
+
+        ws_fail(why, status, "%s, or say --colon plus or --colon in", line.text);
+    }
     if (status == WS_OK)
         status = ws_call_no_more(call, why);
     if (status == WS_OK && asked->fill == NULL)

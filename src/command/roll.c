@@ -197,6 +197,10 @@ static enum ws_status do_verdict(struct ws_call *call, const struct asked *asked
     status = ws_call_book(call, WS_BOOK_WRITE, &book, why);
     if (status == WS_OK)
         status = ws_roll_find(book, number, &roll, why);
+    if (status == WS_OK && !roll.developed)
+        status =
+            ws_fail(why, WS_BAD_INPUT,
+                    "roll %s is not developed yet: a verdict is of a dry negative", roll.number);
     if (status == WS_OK)
         status = ws_verdict_add(book, roll.row, (enum ws_verdict)verdict,
                                 asked->remark != NULL ? asked->remark : "", ws_call_wall_ms(), why);

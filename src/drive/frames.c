@@ -55,6 +55,24 @@ static enum ws_kept how_kept(struct ws_drive *drive, const struct ws_seat *seat,
     return book->status == WS_OK ? WS_KEPT_WAITING : WS_KEPT_FAILING;
 }
 
+/* The reason in a few words: a long path would push it off the line. */
+static const char *reason(const struct ws_keeper_view *book)
+{
+    switch (book->status) {
+    case WS_DISK_FULL:
+        return "no room on the disk";
+    case WS_READ_ONLY:
+        return "the book can't be written";
+    case WS_BUSY:
+        return "another process holds the book";
+    case WS_UNKNOWN:
+    case WS_IO:
+        return "the disk failed";
+    default:
+        return book->why.text;
+    }
+}
+
 static void say_failing(struct ws_message *line, const struct ws_seat *seat,
                         const struct ws_keeper_view *book)
 {
@@ -65,11 +83,11 @@ static void say_failing(struct ws_message *line, const struct ws_seat *seat,
                 "NOT KEPT: more events than %d waited for the book; write the run down",
                 (int)WS_JOURNAL_ROOM);
     else if (book->status == WS_BAD_EVENT)
-        ws_fail(line, WS_OK, "NOT KEPT: the book refuses this run's events: %s", book->why.text);
-    else
         ws_fail(line, WS_OK,
-                "NOT KEPT YET: %d event%s wait%s in memory, tried again every second: %s", waiting,
-                waiting == 1 ? "" : "s", waiting == 1 ? "s" : "", book->why.text);
+                "NOT KEPT: another wetside took this run up: go on there, leave here (q)");
+    else
+        ws_fail(line, WS_OK, "NOT KEPT YET: %d event%s wait%s in memory, tried each second: %s",
+                waiting, waiting == 1 ? "" : "s", waiting == 1 ? "s" : "", reason(book));
 }
 
 static void fill_tank(struct ws_drive *drive, struct ws_seat *seat, struct ws_frame_tank *out,

@@ -21,7 +21,9 @@ static enum ws_status join(const char *before, const char *after, char *path, si
     size_t first = strlen(before), second = strlen(after);
 
     if (first + second >= size)
-        return ws_fail(why, WS_BAD_INPUT, "the path of the book is too long: %.200s", before);
+        return ws_fail(why, WS_BAD_INPUT,
+                       "the path of the book is too long (%zu bytes; %zu at most): %.120s...",
+                       first + second, size - 1, first > 0 ? before : after);
     memcpy(path, before, first);
     memcpy(path + first, after, second + 1);
     return WS_OK;

@@ -199,7 +199,7 @@ static void test_other_owner(void **state)
     press_cycles(rig, 1);
     rig_look(rig);
     assert_int_equal(rig->frame.tank[0].kept, WS_KEPT_FAILING);
-    assert_non_null(strstr(rig->frame.notice, "NOT KEPT: the book refuses"));
+    assert_non_null(strstr(rig->frame.notice, "NOT KEPT: another wetside took this run up"));
     assert_journal(rig, 2);
     /* What the book will never take holds no place for ever. */
     rig_stroke(rig, WS_STROKE_CLOSE, 0);

@@ -7,7 +7,7 @@
 struct ws_process_line {
     int64_t row;
     char name[WS_NAME], film[WS_NAME], developer[WS_NAME], dilution[32];
-    int64_t time_ms; /* of the developer's first point, or its time */
+    int64_t time_ms; /* of the developer's point nearest to 20 C, or its time */
     double c;
     int64_t used_ms; /* wall moment of the latest run, 0 never */
     int runs;
