@@ -14,30 +14,40 @@
 
 enum { BATCHES = 200 };
 
+/* A number with its unit, its last letter below that of the line above. */
+static void number_cell(char *line, size_t size, const char *text, int columns)
+{
+    char cell[64];
+
+    snprintf(cell, sizeof cell, "%*s", columns, text);
+    ws_list_cell(line, size, cell, columns);
+}
+
+/* "day " beside "days": the number stands below the number. */
+static const char *plural(double count)
+{
+    return fabs(count - 1) < 1e-9 ? " " : "s";
+}
+
 void ws_shelf_line(const struct ws_batch *batch, int64_t wall_ms, char *line, size_t size)
 {
     int days = ws_choice_age_days(batch->made_day, wall_ms);
     char text[64];
 
     line[0] = '\0';
-    ws_list_cell(line, size, batch->number, 12);
-    if (isnan(batch->left_ml)) {
-        ws_text_copy(text, sizeof text, "? ml left");
-    } else {
-        char ml[24];
-
-        ws_volume_print(batch->left_ml, ml, sizeof ml);
-        snprintf(text, sizeof text, "%s left", ml);
-    }
-    ws_list_cell(line, size, text, 12);
-    if (days >= 0)
-        snprintf(text, sizeof text, "%d day%s", days, days == 1 ? "" : "s");
+    ws_list_cell(line, size, batch->number, 11);
+    if (isnan(batch->left_ml))
+        ws_text_copy(text, sizeof text, "? ml");
     else
-        ws_text_copy(text, sizeof text, "age ?");
-    ws_list_cell(line, size, text, 8);
-    snprintf(text, sizeof text, "%.4g roll%s", batch->rolls,
-             fabs(batch->rolls - 1) < 1e-9 ? "" : "s");
-    ws_list_cell(line, size, text, 9);
+        ws_volume_print(batch->left_ml, text, sizeof text);
+    number_cell(line, size, text, 8);
+    if (days >= 0)
+        snprintf(text, sizeof text, "%d day%s", days, plural(days));
+    else
+        ws_text_copy(text, sizeof text, "? days");
+    number_cell(line, size, text, 9);
+    snprintf(text, sizeof text, "%.4g roll%s", batch->rolls, plural(batch->rolls));
+    number_cell(line, size, text, 10);
     ws_list_cell(line, size, batch->what, 24);
     ws_list_cell(line, size, ws_bath_kind_name(batch->use), 9);
 }
