@@ -206,8 +206,14 @@ static void bottle_state(struct lines *lines, const struct ws_bottle *bottle, in
     join(text, sizeof text, piece, ", ");
     if (bottle->rolls > 0) {
         /* Area in rolls: quarters happen with sheets. */
-        snprintf(piece, sizeof piece, "%d.%02d rolls through it", (int)bottle->rolls,
-                 (int)lround((bottle->rolls - floor(bottle->rolls)) * 100) % 100);
+        long hundredths = lround(bottle->rolls * 100);
+
+        if (hundredths % 100 == 0)
+            snprintf(piece, sizeof piece, "%ld roll%s through it", hundredths / 100,
+                     hundredths == 100 ? "" : "s");
+        else
+            snprintf(piece, sizeof piece, "%ld.%02ld rolls through it", hundredths / 100,
+                     hundredths % 100);
         join(text, sizeof text, piece, ", ");
     }
     add(lines, WS_PREFLIGHT_ASK, i, "%s: %s; clear, no crystals, smells right", bottle->name, text);
@@ -384,14 +390,17 @@ static void timing(struct lines *lines, const struct ws_plan *plan, const struct
 
 /* ---- film, lid, hands ---- */
 
-static void film(struct lines *lines, const struct ws_plan *plan)
+static void film(struct lines *lines, const struct ws_setup *setup, const struct ws_plan *plan)
 {
     bool trays = false;
     int i;
 
     for (i = 0; i < plan->baths; i++)
         trays = trays || plan->bath[i].pieces > 0;
-    for (i = 0; i < plan->places; i++) {
+    if (setup->rehearsal)
+        add(lines, WS_PREFLIGHT_ASK, -1,
+            "Empty reels or spoiled film: water goes in, nothing else, and no roll that matters");
+    for (i = 0; i < plan->places && !setup->rehearsal; i++) {
         const struct ws_place *place = &plan->place[i];
 
         if (trays)
@@ -443,12 +452,13 @@ int ws_setup_preflight(const struct ws_setup *setup, const struct ws_plan *plan,
         "Gloves on, eyes and clothes covered, fan running; the safety data sheets say more");
     vessels(&lines, plan);
     open_film(&lines, setup, plan);
-    bottles(&lines, setup, plan);
+    if (!setup->rehearsal)
+        bottles(&lines, setup, plan);
     for (i = 0; i < plan->baths; i++)
         measured(&lines, plan, i);
     cover(&lines, plan);
     temperatures(&lines, plan);
     timing(&lines, plan, at);
-    film(&lines, plan);
+    film(&lines, setup, plan);
     return lines.n;
 }

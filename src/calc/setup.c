@@ -66,6 +66,11 @@ static enum ws_status measure_out(const struct ws_setup *setup, int i, struct ws
     bath->parts = 0;
     if (!(setup->fill_ml > 0))
         return WS_OK;
+    if (setup->rehearsal) {
+        bath->parts = 1;
+        water_part(&bath->part[0], setup->fill_ml);
+        return WS_OK;
+    }
     if (bath->dilution.parts == 0) {
         bath->parts = 1;
         if (is_water(bath) && setup->bottle[i][0].name[0] == '\0') {

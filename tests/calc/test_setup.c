@@ -296,6 +296,23 @@ static void baths_too_far_apart(void **state)
     assert_int_equal(find(n, "crack the gelatin")->level, WS_PREFLIGHT_WARN);
 }
 
+/* Method: a rehearsal asks for water in every bath, names no bottle and no roll. */
+static void a_rehearsal_takes_water_and_no_film(void **state)
+{
+    int n;
+
+    (void)state;
+    setup.rehearsal = true;
+    n = preflight();
+    find(n, "developer: 300 ml water");
+    find(n, "fixer: 300 ml water");
+    find(n, "Empty reels or spoiled film");
+    assert_false(any(n, "MQB-014"));
+    assert_false(any(n, "2026-0143"));
+    for (int i = 0; i < plan.baths; i++)
+        assert_true(plan.bath[i].parts == 1 && plan.bath[i].part[0].water);
+}
+
 /* Method: two stock parts are named A and B until bottles are. 1+1+100 in 500: 4.90 of each, too
  * little for a graduate, so each is pre-diluted: 10 + 90, take 49. 1+1+12 in 14: one
  * tenfold mix goes in, two do not. */
@@ -361,6 +378,7 @@ int main(void)
         cmocka_unit_test_setup(open_film_needs_sound, begin),
         cmocka_unit_test_setup(a_bottle_that_holds_too_little, begin),
         cmocka_unit_test_setup(baths_too_far_apart, begin),
+        cmocka_unit_test_setup(a_rehearsal_takes_water_and_no_film, begin),
         cmocka_unit_test_setup(two_parts_have_names, begin),
         cmocka_unit_test_setup(lines_never_run_over, begin),
     };

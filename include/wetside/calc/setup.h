@@ -29,7 +29,7 @@ struct ws_setup {
     double room_c;                     /* NAN: not known */
     char reason[2 * WS_NAME];          /* why it goes on against a warning; kept */
     bool premix;                       /* below WS_MEASURABLE_ML a stock is pre-diluted */
-    bool rehearsal;                    /* with water: nothing can be ruined */
+    bool rehearsal;                    /* every bath is water, and no film of worth is in it */
     bool sound;                        /* there is working sound; without it black is refused */
 };
 
@@ -39,8 +39,8 @@ void ws_setup_default(struct ws_setup *setup, const struct ws_process *process);
 /* Builds the plan and checks it. The developer's time is the curve's at its measured temperature
  * (rounded to the second), or at the process's own first point if none was measured; a stand or
  * semi-stand with one point keeps its time. A stock part too small to measure is pre-diluted where
- * its bottle is not known to hold too little for that: drawn_ml is then what leaves it. `at` (may be
- * null) gets the developer's time with its band. WS_BAD_PLAN with a line. */
+ * its bottle is not known to hold too little for that: drawn_ml is then what leaves it. `at` (may
+ * be null) gets the developer's time with its band. WS_BAD_PLAN with a line. */
 enum ws_status ws_setup_plan(const struct ws_setup *setup, struct ws_plan *plan,
                              struct ws_time_at *at, struct ws_message *why);
 
@@ -61,8 +61,8 @@ enum { WS_PREFLIGHT_LINES = 256 }; /* above what 24 baths and 12 rolls can give:
 /* Lines: vessels in pouring order by name; core in and lid turned (tanks); the fill covers the
  * reels in every bath; each bath's parts in millilitres with what the graduate should show, or the
  * pre-dilution; each bottle's age and what is left; stock a roll against the minimum with ways
- * out; where film lies open without working sound, that it can't be; temperatures of the baths, 2.8 C apart at most (common practice); cautions of the time;
- * gloves. Returns how many. */
+ * out; where film lies open without working sound, that it can't be; temperatures of the baths, 2.8
+ * C apart at most (common practice); cautions of the time; gloves. Returns how many. */
 int ws_setup_preflight(const struct ws_setup *setup, const struct ws_plan *plan,
                        const struct ws_time_at *at, struct ws_preflight line[WS_PREFLIGHT_LINES]);
 
