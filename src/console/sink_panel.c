@@ -101,7 +101,7 @@ static void draw_title(WINDOW *window, int y, const struct sink *sink)
                    [SINK_PANEL_ROOMS] = { "rooms: number (the run goes on meanwhile)",
                                           "rooms: number" } };
     int columns = getmaxx(window);
-    char more[32] = "";
+    char more[64] = "";
     const char *title = titles[sink->panel].whole;
 
     if (sink->pages > 1)
