@@ -41,6 +41,11 @@ bool ws_format_read(const char *text, enum ws_format *format)
     return false;
 }
 
+bool ws_format_sheet(enum ws_format format)
+{
+    return format == WS_FORMAT_4X5 || format == WS_FORMAT_5X7 || format == WS_FORMAT_8X10;
+}
+
 double ws_format_rolls(enum ws_format format)
 {
     return (unsigned)format < WS_FORMATS ? formats[format].rolls : 0;
@@ -334,16 +339,31 @@ void ws_roll_number_after(const char *number, char after[WS_NUMBER])
     }
 }
 
-enum ws_status ws_roll_next_number(struct ws_book *book, char number[WS_NUMBER])
+enum ws_status ws_roll_next_number(struct ws_book *book, enum ws_format format,
+                                   char number[WS_NUMBER])
 {
     struct ws_sql sql;
     enum ws_status status;
     char last[WS_NUMBER] = "";
+    bool found;
 
-    ws_sql_open(&sql, book, "SELECT number FROM roll ORDER BY roll DESC LIMIT 1");
-    if (ws_sql_row(&sql))
+    ws_sql_open(&sql, book,
+                "SELECT number FROM roll WHERE (format IN (?, ?, ?)) = ? "
+                "ORDER BY roll DESC LIMIT 1");
+    ws_sql_put_text(&sql, ws_format_name(WS_FORMAT_4X5));
+    ws_sql_put_text(&sql, ws_format_name(WS_FORMAT_5X7));
+    ws_sql_put_text(&sql, ws_format_name(WS_FORMAT_8X10));
+    ws_sql_put_int(&sql, ws_format_sheet(format));
+    found = ws_sql_row(&sql);
+    if (found)
         ws_sql_text(&sql, 0, last, sizeof last);
     status = ws_sql_end(&sql, NULL);
+    if (status == WS_OK && !found) {
+        ws_sql_open(&sql, book, "SELECT number FROM roll ORDER BY roll DESC LIMIT 1");
+        if (ws_sql_row(&sql))
+            ws_sql_text(&sql, 0, last, sizeof last);
+        status = ws_sql_end(&sql, NULL);
+    }
     if (status == WS_OK)
         ws_roll_number_after(last, number);
     return status;

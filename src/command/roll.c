@@ -153,7 +153,7 @@ static enum ws_status do_add(struct ws_call *call, struct asked *asked, struct w
     if (status == WS_OK)
         status = ws_call_book(call, WS_BOOK_WRITE, &book, why);
     if (status == WS_OK && number == NULL)
-        status = ws_roll_next_number(book, roll->number);
+        status = ws_roll_next_number(book, roll->format, roll->number);
     if (status == WS_OK)
         status = ws_roll_add(book, roll, why);
     if (status == WS_OK)

@@ -28,7 +28,7 @@ static void films_job(struct ws_book *book, void *arg)
 
     if (status != WS_OK && status != WS_MORE)
         typing->films = 0;
-    if (ws_choice_next_number(book, &typing->c->choice, typing->next) != WS_OK)
+    if (ws_choice_next_number(book, &typing->c->choice, WS_FORMAT_135_36, typing->next) != WS_OK)
         typing->next[0] = '\0';
 }
 

@@ -77,7 +77,7 @@ static enum ws_status roll_like(struct ws_book *book, const struct ws_place *pla
     ws_text_copy(out->film, sizeof out->film, place->film);
     out->format = status == WS_OK ? then.format : WS_FORMAT_135_36;
     out->ei = status == WS_OK ? then.ei : 0;
-    return ws_choice_next_number(book, choice, out->number);
+    return ws_choice_next_number(book, choice, out->format, out->number);
 }
 
 /* The first waiting roll of that film that is not chosen yet; 0: none. */
@@ -249,15 +249,16 @@ static size_t last_digits(const char *number, size_t *length)
 }
 
 enum ws_status ws_choice_next_number(struct ws_book *book, const struct ws_choice *choice,
-                                     char number[WS_NUMBER])
+                                     enum ws_format format, char number[WS_NUMBER])
 {
     for (int i = choice->rolls; i-- > 0;) {
-        if (choice->roll[i].row == 0) {
+        if (choice->roll[i].row == 0 &&
+            ws_format_sheet(choice->roll[i].format) == ws_format_sheet(format)) {
             ws_roll_number_after(choice->roll[i].number, number);
             return WS_OK;
         }
     }
-    return ws_roll_next_number(book, number);
+    return ws_roll_next_number(book, format, number);
 }
 
 /* How many numbers lie from `next` to before `number`, when they differ only in their last digits;
@@ -304,9 +305,12 @@ void ws_choice_number_note(struct ws_book *book, const struct ws_choice *choice,
     }
     /* In an empty book any number is the first. */
     if (ws_roll_search(book, "", 0, &first, 1, &count) != WS_OK || count == 0 ||
-        ws_choice_next_number(book, choice, next) != WS_OK)
+        ws_choice_next_number(book, choice, WS_FORMAT_135_36, next) != WS_OK)
         return;
     missing = gap(next, number);
+    /* It may be of the other series: rolls and sheets are told apart by their numbers alone. */
+    if (missing == 0 && ws_choice_next_number(book, choice, WS_FORMAT_4X5, next) == WS_OK)
+        missing = gap(next, number);
     if (missing == 1)
         snprintf(text, size, "a gap: %s is not in the book", next);
     else if (missing > 1)

@@ -182,16 +182,16 @@ static void test_next_numbers(void **state)
     char number[WS_NUMBER];
 
     (void)state;
-    aid_ok(ws_roll_next_number(book, number));
+    aid_ok(ws_roll_next_number(book, WS_FORMAT_135_36, number));
     assert_string_equal(number, "1");
     for (size_t i = 0; i < sizeof follow / sizeof follow[0]; i++) {
         aid_roll(book, follow[i][0], "Tarn 125");
-        aid_ok(ws_roll_next_number(book, number));
+        aid_ok(ws_roll_next_number(book, WS_FORMAT_135_36, number));
         assert_string_equal(number, follow[i][1]);
     }
     /* 47 digits are as many as a number has room for. */
     aid_roll(book, "99999999999999999999999999999999999999999999999", "Tarn 125");
-    aid_ok(ws_roll_next_number(book, number));
+    aid_ok(ws_roll_next_number(book, WS_FORMAT_135_36, number));
     assert_int_equal(strlen(number), WS_NUMBER - 1);
 }
 

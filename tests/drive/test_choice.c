@@ -238,10 +238,25 @@ static void doubles_and_gaps_are_told(void **state)
     assert_string_equal(text, "");
     strcpy(choice->roll[0].number, "2026-0145");
     choice->rolls = 1;
-    assert_int_equal(ws_choice_next_number(place->book, choice, number), WS_OK);
+    assert_int_equal(ws_choice_next_number(place->book, choice, WS_FORMAT_120, number), WS_OK);
     assert_string_equal(number, "2026-0146");
     ws_choice_number_note(place->book, choice, "2026-0145", text, sizeof text);
     assert_string_equal(text, "a double: 2026-0145 is on reel 1 already");
+    /* Sheets have a series of their own; the last of them in the book changes nothing for a roll.
+     */
+    memset(&roll.id, 0, sizeof roll.id);
+    roll.format = WS_FORMAT_4X5;
+    strcpy(roll.number, "S-22");
+    assert_int_equal(ws_roll_add(place->book, &roll, &why), WS_OK);
+    assert_int_equal(ws_choice_next_number(place->book, choice, WS_FORMAT_135_24, number), WS_OK);
+    assert_string_equal(number, "2026-0146");
+    assert_int_equal(ws_choice_next_number(place->book, choice, WS_FORMAT_8X10, number), WS_OK);
+    assert_string_equal(number, "S-23");
+    choice->rolls = 0;
+    assert_int_equal(ws_choice_next_number(place->book, choice, WS_FORMAT_135_36, number), WS_OK);
+    assert_string_equal(number, "2026-0145");
+    ws_choice_number_note(place->book, choice, "S-25", text, sizeof text);
+    assert_string_equal(text, "a gap: 2 numbers from S-23 on are not in the book");
 }
 
 /* A whole choice on one new roll and a batch that is to be added. */

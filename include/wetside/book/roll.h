@@ -24,6 +24,8 @@ bool ws_format_read(const char *text, enum ws_format *format);
 /* Area in units of 80 square inches (516 cm2): 135-36, 120 and 8x10 count 1, 220 counts 2, 135-24
  * 24/36, 4x5 a quarter, 5x7 35/80. */
 double ws_format_rolls(enum ws_format format);
+/* A sheet, no film on a reel. */
+bool ws_format_sheet(enum ws_format format);
 
 struct ws_roll {
     int64_t row; /* 0: not in the book yet */
@@ -71,8 +73,10 @@ enum ws_status ws_roll_count_number(struct ws_book *book, const char *number, in
  * letter after them, which tells doubles apart, is dropped (832a: 833); without digits -1 is added;
  * after none comes 1. */
 void ws_roll_number_after(const char *number, char after[WS_NUMBER]);
-/* The number after the last one added; "1" in an empty book. */
-enum ws_status ws_roll_next_number(struct ws_book *book, char number[WS_NUMBER]);
+/* The number after the last one added of the same kind, sheets or films on a reel, as these are
+ * numbered apart by many; after the last of all if that kind is new; "1" in an empty book. */
+enum ws_status ws_roll_next_number(struct ws_book *book, enum ws_format format,
+                                   char number[WS_NUMBER]);
 /* Exposed, not developed, and in no tank now: oldest first, those without a day last. */
 enum ws_status ws_roll_queue(struct ws_book *book, struct ws_roll_line *line, int room, int *n);
 

@@ -98,9 +98,10 @@ void ws_choice_refresh(struct ws_choice *choice, const struct ws_batch *batch);
 
 /* ---- numbers of rolls ---- */
 
-/* The number the next roll is offered: after the last new one chosen, else what the book says. */
+/* The number the next roll is offered: after the last new one of its kind (sheet or not) that is
+ * chosen, else what the book says. */
 enum ws_status ws_choice_next_number(struct ws_book *book, const struct ws_choice *choice,
-                                     char number[WS_NUMBER]);
+                                     enum ws_format format, char number[WS_NUMBER]);
 
 /* A line when `number` is a double or leaves a gap, else empty: reported, never forbidden. */
 void ws_choice_number_note(struct ws_book *book, const struct ws_choice *choice, const char *number,
