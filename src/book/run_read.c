@@ -2,6 +2,7 @@
 /* Reading runs. */
 #include <string.h>
 
+#include "keep.h"
 #include "sql.h"
 #include "wetside/book/process.h"
 #include "wetside/book/run.h"
@@ -33,6 +34,12 @@ static enum ws_status take_rows(struct ws_sql *sql, struct ws_run_line *out, int
     while (*n < room && ws_sql_row(sql))
         take_row(sql, &out[(*n)++]);
     return ws_sql_end(sql, NULL);
+}
+
+enum ws_status ws_run_by_id(struct ws_book *book, const struct ws_id *id, int64_t *row,
+                            struct ws_message *why)
+{
+    return ws_row_of_id(book, "SELECT run FROM run WHERE id = ?", id, row, why);
 }
 
 enum ws_status ws_run_get(struct ws_book *book, int64_t row, struct ws_run_line *out)

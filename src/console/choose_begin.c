@@ -95,13 +95,60 @@ static enum ws_status begin_once(struct choosing *c)
     return ws_drive_begin(c->console->drive, &c->plan, c->rehearsal, &tank, &c->why);
 }
 
+/* ---- when an earlier try was kept after all ---- */
+
+struct kept_job {
+    const struct ws_id *id;
+    int64_t run; /* 0: none */
+};
+
+static void kept_job(struct ws_book *book, void *arg)
+{
+    struct kept_job *job = arg;
+    struct ws_message why;
+
+    if (ws_run_by_id(book, job->id, &job->run, &why) != WS_OK)
+        job->run = 0;
+}
+
+/* A try whose end the book could not tell was written after all, as it was chosen then: its draws
+ * are made, so that run is taken up, and no second one begun. True: it is at the sink. */
+static bool take_up_kept(struct choosing *c, bool *offered)
+{
+    static const char *const line[] = { "take that run up, as it was chosen then",
+                                        "back to the sheet: it stays open in the book" };
+    struct kept_job job = { .id = &c->choice.run };
+    char what[CHOOSE_LINE];
+    struct ws_pick pick = { .room = &ws_room_sink,
+                            .what = choose_what(c, what, sizeof what),
+                            .title = "The first try was kept after all.",
+                            .about = "The book has the run as it was chosen before the last "
+                                     "change, and what it draws is drawn. It can't be changed.",
+                            .line = line,
+                            .lines = 2 };
+
+    ws_drive_book(c->console->drive, kept_job, &job);
+    *offered = job.run != 0;
+    if (!*offered)
+        return false;
+    return ws_pick(c->console, &pick) == WS_ANSWER_NEXT && pick.at == 0 &&
+           choose_resume(c->console, job.run);
+}
+
 bool choose_begin(struct choosing *c)
 {
     enum ws_status status;
+    bool offered;
 
     do {
         status = begin_once(c);
     } while (status == WS_SHORT && settle_short(c));
+    if (status == WS_EXISTS && !c->rehearsal) {
+        bool taken = take_up_kept(c, &offered);
+
+        if (offered)
+            return taken;
+    }
     if (status != WS_OK && status != WS_SHORT)
         ws_console_say(c->console, "NOT BEGUN: %s", c->why.text);
     return status == WS_OK;

@@ -129,6 +129,12 @@ static void test_keeping_twice(void **state)
     assert_int_equal(count("SELECT count(*) FROM journal"), 1);
     plan.room_c = 18;
     aid_is(ws_run_keep(book, &plan, &stamp, &again, aid_why()), WS_EXISTS);
+    /* Who changed the plan after a try that was kept can find that try. */
+    aid_ok(ws_run_by_id(book, &plan.id, &again, aid_why()));
+    assert_int_equal(again, row);
+    plan.id.byte[0] ^= 1;
+    aid_ok(ws_run_by_id(book, &plan.id, &again, aid_why()));
+    assert_int_equal(again, 0);
     memset(&plan.id, 0, sizeof plan.id);
     aid_is(ws_run_keep(book, &plan, &stamp, &again, aid_why()), WS_BAD_INPUT);
 }

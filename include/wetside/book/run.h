@@ -46,6 +46,9 @@ enum ws_status ws_run_close(struct ws_book *book, int64_t row, const char *reaso
                             const struct ws_stamp *stamp, struct ws_message *why);
 
 enum ws_status ws_run_get(struct ws_book *book, int64_t row, struct ws_run_line *out);
+/* The run kept under a plan's id; *row 0: none is. */
+enum ws_status ws_run_by_id(struct ws_book *book, const struct ws_id *id, int64_t *row,
+                            struct ws_message *why);
 enum ws_status ws_run_plan(struct ws_book *book, int64_t row, struct ws_plan *out,
                            struct ws_message *why);
 /* The journal from `sequence` on, in order. */
