@@ -80,7 +80,8 @@ void face_next(const struct face_of *of, struct ws_face *face)
     snprintf(face->next, sizeof face->next, "then %s in %s", word, in);
 }
 
-/* The wall's time of a run moment: 21:47. False when it is not to be shown. */
+/* The wall's time of a run moment: 21:47, 00:54; two digits of hours and the word clock before it
+ * tell it from a time that is left. False when it is not to be shown. */
 static bool wall(const struct face_of *of, int64_t at_ms, char *text, size_t size)
 {
     int minutes;
@@ -88,7 +89,7 @@ static bool wall(const struct face_of *of, int64_t at_ms, char *text, size_t siz
     if (of->options->local_minutes == NULL || at_ms == WS_NEVER)
         return false;
     minutes = of->options->local_minutes(of->tank->began_wall_ms + at_ms);
-    snprintf(text, size, "%d:%02d", minutes / 60, minutes % 60);
+    snprintf(text, size, "%02d:%02d", minutes / 60, minutes % 60);
     return true;
 }
 
@@ -142,9 +143,10 @@ void face_detail(const struct face_of *of, struct ws_face *face)
     ws_time_print(view->pour_out_ms - of->tank->session.span.clock_ms, past, sizeof past);
     snprintf(text, sizeof text, "pour out at %s", past);
     APPEND(face->detail, "   ", text);
+    APPEND(face->detail_brief, "", face->detail);
     if (wall(of, view->pour_out_ms, clock, sizeof clock)) {
-        snprintf(text, sizeof text, "(%s)", clock);
-        APPEND(face->detail, " ", text);
+        snprintf(text, sizeof text, "clock %s", clock);
+        APPEND(face->detail, ", ", text);
     }
 }
 

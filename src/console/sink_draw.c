@@ -145,6 +145,14 @@ static void draw_clock(WINDOW *window, const struct layout *l, const struct ws_f
         draw_beside(window, l, face, x + width + (l->columns >= 60 ? BESIDE_GAP : 2), size.lines);
 }
 
+/* Rather whole without the wall's time than with a part of it. */
+static const char *detail_of(const struct ws_face *face, int columns)
+{
+    return ws_draw_columns(face->detail) > columns && face->detail_brief[0] != '\0'
+               ? face->detail_brief
+               : face->detail;
+}
+
 /* What comes next, and what a press would say. All that changes each second has the clock's role:
  * every change of attributes costs a terminal some thirty bytes. */
 static void draw_next(WINDOW *window, const struct layout *l, const struct ws_face *face)
@@ -163,7 +171,7 @@ static void draw_next(WINDOW *window, const struct layout *l, const struct ws_fa
             ws_big_draw(window, l->next, x, face->next, &size, WS_ROLE_PLAIN);
         ws_draw_text(window, l->next + l->next_lines - 1, x, columns,
                      face->alarm ? WS_ROLE_ALARM : WS_ROLE_LOUD, face->hint);
-        ws_draw_text(window, l->detail, x, columns, WS_ROLE_LOUD, face->detail);
+        ws_draw_text(window, l->detail, x, columns, WS_ROLE_LOUD, detail_of(face, columns));
         return;
     }
     used = ws_draw_text(window, l->next, x, columns, face->alarm ? WS_ROLE_ALARM : WS_ROLE_LOUD,
@@ -176,7 +184,7 @@ static void draw_next(WINDOW *window, const struct layout *l, const struct ws_fa
     else
         hint = 0;
     if (l->detail >= 0 && (hint == 0 || used + 3 + hint <= columns))
-        ws_draw_text(window, l->detail, x, columns, WS_ROLE_LOUD, face->detail);
+        ws_draw_text(window, l->detail, x, columns, WS_ROLE_LOUD, detail_of(face, columns));
 }
 
 static void draw_head(WINDOW *window, const struct layout *l, const struct ws_face *face)
