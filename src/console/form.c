@@ -29,6 +29,7 @@ enum {
 struct line {
     char text[WS_FIELD_BYTES];
     size_t cursor, first; /* bytes before the cursor, and before what is in sight */
+    bool proposed;        /* as it was put there: what is typed takes its place */
 };
 
 struct ws_form {
@@ -75,6 +76,7 @@ struct ws_form *ws_form_open(struct ws_field *field, int fields, int at)
             form->label_columns = columns;
         ws_draw_clean(form->line[i].text, sizeof form->line[i].text, field[i].text, INT_MAX);
         form->line[i].cursor = strlen(form->line[i].text);
+        form->line[i].proposed = form->line[i].cursor > 0 && field[i].choice == NULL;
     }
     return form;
 }
@@ -277,6 +279,9 @@ static void draw_row(struct ws_form *form, WINDOW *window, int i, int y, int x, 
         const struct line *line = &form->line[i];
         int column = columns_between(line, line->first, line->cursor);
 
+        /* What the next character would replace is shown so. */
+        if (line->proposed && column > 0)
+            mvwchgat(window, y, from, column, ws_draw_attr(WS_ROLE_CHOSEN), 0, NULL);
         /* The cursor is drawn, since the real one is hidden; that one is put there all the same,
          * for who reads the screen by its place. */
         mvwchgat(window, y, from + column, 1, ws_draw_attr(WS_ROLE_CHOSEN), 0, NULL);
@@ -340,6 +345,7 @@ void ws_form_set(struct ws_form *form, int field, const char *text)
     ws_text_copy(form->field[field].text, sizeof form->field[field].text, text);
     ws_draw_clean(line->text, sizeof line->text, text, INT_MAX);
     line->cursor = strlen(line->text);
+    line->proposed = false;
     show_line(form, field);
 }
 
@@ -429,7 +435,11 @@ static bool edit_key(struct ws_form *form, ws_key key)
 {
     struct line *line = &form->line[form->at];
     size_t end = strlen(line->text);
+    bool proposed = line->proposed;
 
+    if (key < WS_KEY_FIRST || key == WS_KEY_LEFT || key == WS_KEY_RIGHT || key == WS_KEY_HOME ||
+        key == WS_KEY_END_OF_LINE || key == WS_KEY_BACK || key == WS_KEY_DELETE)
+        line->proposed = false;
     switch (key) {
     case WS_KEY_LEFT:
         line->cursor = before(line, line->cursor);
@@ -456,8 +466,12 @@ static bool edit_key(struct ws_form *form, ws_key key)
         take_out(form, word_before(line), line->cursor);
         break;
     default:
-        if (!printable(key))
+        if (!printable(key)) {
+            line->proposed = proposed;
             return false;
+        }
+        if (proposed)
+            cut(line, 0, end);
         insert(line, key);
         changed(form, form->at);
         break;

@@ -81,6 +81,50 @@ static void typed_text_is_kept_as_utf8(void **state)
     ws_form_close(form);
 }
 
+/* Method: a field that holds a proposal is shown as chosen; the first character takes its place and
+ * the next one follows; after each key that edits or moves the cursor, and after a text that was
+ * put there later, characters go in where the cursor is. */
+static void typing_takes_the_place_of_a_proposal(void **state)
+{
+    static const ws_key keeps[] = { WS_KEY_LEFT, WS_KEY_RIGHT,       WS_KEY_HOME,
+                                    WS_KEY_BACK, WS_KEY_END_OF_LINE, WS_KEY_DELETE };
+    static const char *const want[] = { "a-b", "ab-", "-ab", "a-", "ab-", "ab-" };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof keeps / sizeof *keeps; i++) {
+        struct ws_field field[2] = { { .label = "x", .text = "ab" }, { .label = "y" } };
+        struct ws_form *form = ws_form_open(field, 2, 0);
+
+        erase();
+        ws_form_draw(form, stdscr, 0, 0, 2, 20);
+        ws_form_key(form, keeps[i]);
+        type(form, L"-");
+        assert_string_equal(field[0].text, want[i]);
+        ws_form_close(form);
+    }
+    for (int put = 0; put < 2; put++) {
+        struct ws_field field[2] = { { .label = "x", .text = "Halden 400" }, { .label = "y" } };
+        struct ws_form *form = ws_form_open(field, 2, 0);
+
+        erase();
+        ws_form_draw(form, stdscr, 0, 0, 2, 20);
+        assert_true((mvwinch(stdscr, 0, 3) & A_ATTRIBUTES) ==
+                    (mvwinch(stdscr, 0, 13) & A_ATTRIBUTES));
+        /* Going to another field and back proposes it still. */
+        ws_form_key(form, WS_KEY_DOWN);
+        ws_form_key(form, WS_KEY_UP);
+        if (put == 1)
+            ws_form_set(form, 0, "Os");
+        type(form, L"pr");
+        assert_string_equal(field[0].text, put == 1 ? "Ospr" : "pr");
+        erase();
+        ws_form_draw(form, stdscr, 0, 0, 2, 20);
+        assert_true((mvwinch(stdscr, 0, 3) & A_ATTRIBUTES) !=
+                    (mvwinch(stdscr, 0, put == 1 ? 7 : 5) & A_ATTRIBUTES));
+        ws_form_close(form);
+    }
+}
+
 /* Method: every editing key on a known text, the text compared after each. */
 static void editing_keys_edit(void **state)
 {
@@ -189,6 +233,10 @@ static void a_form_survives_any_size(void **state)
     struct ws_form *form = ws_form_open(field, 4, 0);
 
     (void)state;
+    ws_form_draw(form, stdscr, 1, 1, 10, 60);
+    ws_form_go(form, 1);
+    ws_form_key(form, WS_KEY_END_OF_LINE);
+    ws_form_go(form, 0);
     for (int lines = 24; lines > 0; lines--) {
         for (int columns = 80; columns > 0; columns -= 7) {
             ws_terminal_pretend(lines, columns);
@@ -290,6 +338,7 @@ static void a_form_has_pages(void **state)
     erase();
     assert_int_equal(ws_form_draw(form, stdscr, 0, 0, 2, 12), 1);
     assert_row(0, "c [3       ]");
+    ws_form_key(form, WS_KEY_END_OF_LINE);
     ws_form_key(form, '4');
     assert_string_equal(field[2].text, "34");
     ws_form_key(form, WS_KEY_UP);
@@ -410,6 +459,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(typed_text_is_kept_as_utf8),
+        cmocka_unit_test(typing_takes_the_place_of_a_proposal),
         cmocka_unit_test(editing_keys_edit),
         cmocka_unit_test(only_printable_characters_get_in),
         cmocka_unit_test(a_long_text_scrolls_and_ends),

@@ -2,7 +2,9 @@
  *
  * The form draws on a pad of its own, which is copied to where it is wanted; so it survives any
  * resize and any erase of what lies below. What stands in the fields is kept in the caller's
- * struct ws_field, which is up to date after every key. Only printable characters get in. */
+ * struct ws_field, which is up to date after every key. Only printable characters get in. What
+ * stands in a field at first is a proposal: the first character that is typed takes its place,
+ * while an arrow, home, end, backspace or delete keeps it to be edited. */
 #ifndef WETSIDE_CONSOLE_FORM_H
 #define WETSIDE_CONSOLE_FORM_H
 
@@ -41,7 +43,7 @@ bool ws_form_key(struct ws_form *form, ws_key key);
 
 int ws_form_at(const struct ws_form *form);
 void ws_form_go(struct ws_form *form, int field);
-/* Puts `text` into the field, the cursor behind it. */
+/* Puts `text` into the field, the cursor behind it: what is typed next follows it. */
 void ws_form_set(struct ws_form *form, int field, const char *text);
 /* The cursor stands behind the last character of its field. */
 bool ws_form_at_end(const struct ws_form *form);
