@@ -319,6 +319,8 @@ static void log_visit(struct ws_console *console)
     log.line = calloc(HELD, sizeof *log.line);
     if (log.list == NULL || log.form == NULL || log.line == NULL || console->drive == NULL)
         goto out;
+    if (console->demo && !console->due_asked && console->show_roll[0] == '\0')
+        ws_log_ask_due(console);
     show_asked(&log);
     search_again(&log);
     while (!ws_console_leaving(console)) {

@@ -62,7 +62,8 @@ static void draw_question(struct ws_panel *panel, const struct ws_verdict_ask *a
     if (window == NULL)
         return;
     columns = getmaxx(window) - 4;
-    snprintf(question, sizeof question, "Roll %s is dry: thin, good, dense?", ask->number);
+    snprintf(question, sizeof question, "Roll %s is dry: thin, good, dense or uneven?",
+             ask->number);
     y += ws_draw_wrap(window, y, 2, columns, 2, WS_ROLE_LOUD, question);
     ws_draw_text(window, y, 2, columns, WS_ROLE_QUIET, ask->film);
     y += y < 3 ? 2 : 1;
@@ -186,6 +187,7 @@ void ws_log_ask_due(struct ws_console *console)
     job.line = calloc(DUE_AT_ONCE, sizeof *job.line);
     if (job.line == NULL)
         return;
+    console->due_asked = true;
     job.wall_ms = ws_console_wall_ms(console);
     ws_drive_book(console->drive, due_job, &job);
     console->go = WS_ROOM_NONE; /* the room that is asked for waits */

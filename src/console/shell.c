@@ -37,7 +37,8 @@ static const struct ws_room *room_of(enum ws_room_number number)
 
 void shell_go_round(struct ws_console *console)
 {
-    if (console->book_path != NULL)
+    /* Who looks at the demo is to see a room first: there it is asked in the Log. */
+    if (console->book_path != NULL && !console->demo)
         ws_log_ask_due(console);
     while (!console->quit && console->go != WS_ROOM_NONE) {
         console->at = console->go;
@@ -229,6 +230,7 @@ static void empty_visit(struct ws_console *console)
     static const char *const help[] = { "1 to 6, r   to another room", "q           leave wetside",
                                         NULL };
     const struct ws_room *room = room_of(console->at);
+    char text[160];
 
     while (!ws_console_leaving(console)) {
         int first, rows;
@@ -236,9 +238,10 @@ static void empty_visit(struct ws_console *console)
         erase();
         ws_console_head(console, room, NULL);
         ws_console_body(&first, &rows);
-        ws_draw_wrap(stdscr, first + 1, 3, getmaxx(stdscr) - 6, rows, WS_ROLE_PLAIN, room->purpose);
-        ws_draw_text(stdscr, first + 4, 3, getmaxx(stdscr) - 6, WS_ROLE_QUIET,
-                     "This room is still empty: what it is for is written above.");
+        snprintf(text, sizeof text, "For: %s.", room->purpose);
+        ws_draw_wrap(stdscr, first + 1, 3, getmaxx(stdscr) - 6, 4, WS_ROLE_PLAIN, text);
+        ws_draw_wrap(stdscr, first + 5, 3, getmaxx(stdscr) - 6, rows - 5, WS_ROLE_LOUD,
+                     "This version has nothing in this room yet.");
         ws_console_keys(console, "1: Sink   5: Log   r: rooms   ?: all keys   q: leave");
         ws_console_common(console, ws_console_next(console), help);
     }
