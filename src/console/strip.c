@@ -90,13 +90,30 @@ static void choose_page(struct ws_strip *strip, int columns)
     strip->to_ms = strip->from_ms + length_ms;
 }
 
+/* A session stands at its last event or cue; what is foretold must be from this moment on, or hands
+ * that are late would be foretold in the past. */
+static void bring_to_now(struct ws_session *session, const struct ws_frame_tank *tank,
+                         struct ws_cue *cue, int room)
+{
+    struct ws_event tick = { .kind = WS_EVENT_TICK, .at_ms = tank->at_ms, .bath = -1 };
+    int n;
+
+    *session = tank->session;
+    if (session->unsaid != 0 || tank->at_ms <= session->now_ms)
+        return;
+    while (ws_session_take(session, tank->plan, &tick, cue, room, &n) == WS_MORE)
+        continue;
+}
+
 bool ws_strip_make(const struct ws_frame_tank *tank, int columns, struct ws_strip *out)
 {
     static struct ws_cue cue[CUES]; /* too large for a stack; one thread draws */
-    const struct ws_session *session = &tank->session;
+    static struct ws_session now;
+    const struct ws_session *session = &now;
     int cues;
 
     memset(out, 0, sizeof *out);
+    bring_to_now(&now, tank, cue, CUES);
     if (columns < 12 || session->stage < WS_STAGE_FILLING || session->stage > WS_STAGE_DRAINING)
         return false;
     out->clock_ms = session->span.clock_ms;

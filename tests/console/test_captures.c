@@ -288,6 +288,18 @@ static void rehearsal(void **state)
     compare(&run, "rehearsal");
 }
 
+/* Long past the end what follows is told as if the hand came now: the strip is not empty. */
+static void long_over(void **state)
+{
+    struct aid_run run;
+
+    (void)state;
+    developer_at(&run, 570000 + 2000);
+    /* No event comes for minutes: the session stands where it was, only the moment goes on. */
+    run.at_ms += 270000;
+    compare(&run, "long_over");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -301,6 +313,7 @@ int main(void)
         cmocka_unit_test(get_ready),
         cmocka_unit_test(pour_out),
         cmocka_unit_test(over),
+        cmocka_unit_test(long_over),
         cmocka_unit_test(stop_now),
         cmocka_unit_test(waiting_for_fixer),
         cmocka_unit_test(done),
