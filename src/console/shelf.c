@@ -49,7 +49,9 @@ void ws_shelf_line(const struct ws_batch *batch, int64_t wall_ms, char *line, si
     snprintf(text, sizeof text, "%.4g roll%s", batch->rolls, plural(batch->rolls));
     number_cell(line, size, text, 10);
     ws_list_cell(line, size, batch->what, 24);
-    ws_list_cell(line, size, ws_bath_kind_name(batch->use), 9);
+    /* Nine columns are left at 80: the one longer word goes by its first half. */
+    ws_list_cell(line, size,
+                 batch->use == WS_BATH_WETTING ? "wetting" : ws_bath_kind_name(batch->use), 9);
 }
 
 /* ---- adding ---- */
