@@ -317,8 +317,12 @@ ws_key ws_console_next(struct ws_console *console)
             if (key != WS_KEY_NONE)
                 return key_seen(console, key);
         }
-        if (serve(console, &key) && key != WS_KEY_NONE)
-            return key;
+        if (serve(console, &key)) {
+            if (key != WS_KEY_NONE)
+                return key;
+            /* What lies over the room is shown before the wait: no frame may come after this. */
+            continue;
+        }
         if (console->script != NULL) {
             key = scripted(console);
             if (key != WS_KEY_NONE)

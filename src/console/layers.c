@@ -10,9 +10,9 @@
 #include "wetside/console/face.h"
 
 struct console_layers {
-    WINDOW *run;   /* one row: the run, while another room is shown */
-    WINDOW *black; /* the whole screen, blank */
-    bool was_black;
+    WINDOW *run;             /* one row: the run, while another room is shown */
+    WINDOW *black;           /* the whole screen, blank */
+    bool was_black, was_run; /* it covered the screen, or its head, until now */
 };
 
 static enum ws_status open_windows(struct console_layers *layers)
@@ -113,6 +113,8 @@ static void draw_run(struct console_layers *layers, const struct ws_console *con
 
 void layers_show(struct console_layers *layers, struct ws_console *console)
 {
+    bool run;
+
     if (console->black) {
         ws_draw_black(layers->black);
         curs_set(0);
@@ -126,10 +128,15 @@ void layers_show(struct console_layers *layers, struct ws_console *console)
         touchwin(stdscr);
         layers->was_black = false;
     }
+    run = console->at != WS_ROOM_SINK && ws_console_run_open(console);
+    /* The head was not drawn anew by the room: that the run ended came with a frame. */
+    if (layers->was_run && !run)
+        touchwin(stdscr);
+    layers->was_run = run;
     draw_message(console);
     wnoutrefresh(stdscr);
     update_panels();
-    if (console->at != WS_ROOM_SINK && ws_console_run_open(console))
+    if (run)
         draw_run(layers, console);
     ws_terminal_flush();
 }
