@@ -1,4 +1,5 @@
-/* What every test needs beside cmocka: doubles compared as doubles, and the headers in its order. */
+/* What every test needs beside cmocka: doubles compared as doubles, and the headers in its order.
+ */
 #ifndef WETSIDE_TESTS_AID_H
 #define WETSIDE_TESTS_AID_H
 
@@ -13,7 +14,8 @@
 #include <cmocka.h>
 
 /* cmocka 1.1.5 compares floats: a difference in the eighth digit of a double is lost on it. */
-#define ws_assert_near(got, want, within) ws_near_at((got), (want), (within), #got, __FILE__, __LINE__)
+#define ws_assert_near(got, want, within)                                                          \
+    ws_near_at((got), (want), (within), #got, __FILE__, __LINE__)
 
 static inline void ws_near_at(double got, double want, double within, const char *what,
                               const char *file, int line)

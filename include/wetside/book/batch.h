@@ -16,25 +16,31 @@ struct ws_batch {
     char number[WS_NUMBER]; /* as on the bottle: MQB-014 */
     char what[WS_NAME];     /* what is in it */
     enum ws_batch_kind kind;
-    enum ws_bath_kind use;  /* developer, fixer, ... */
-    char made_day[WS_DAY];  /* mixed, or opened; empty: not known */
+    enum ws_bath_kind use; /* developer, fixer, ... */
+    char made_day[WS_DAY]; /* mixed, or opened; empty: not known */
     char who[WS_NAME];
-    double volume_ml;       /* at first; NAN: not known */
-    double least_ml;        /* the person's own minimum of stock for one roll; 0: not set */
-    enum ws_colon colon;    /* what a bare colon on this bottle means */
+    double volume_ml;    /* at first; NAN: not known */
+    double least_ml;     /* the person's own minimum of stock for one roll; 0: not set */
+    enum ws_colon colon; /* what a bare colon on this bottle means */
     char note[WS_REMARK];
-    double left_ml;         /* on reading: what the ledger leaves; NAN: not known */
-    double rolls;           /* on reading: film it has seen, in units of 80 square inches */
+    double left_ml; /* on reading: what the ledger leaves; NAN: not known */
+    double rolls;   /* on reading: film it has seen, in units of 80 square inches */
 };
 
-enum ws_ledger_kind { WS_LEDGER_MADE, WS_LEDGER_DRAWN, WS_LEDGER_RETURNED, WS_LEDGER_STOCK_TAKE,
-                      WS_LEDGER_DISCARDED, WS_LEDGER_KINDS };
+enum ws_ledger_kind {
+    WS_LEDGER_MADE,
+    WS_LEDGER_DRAWN,
+    WS_LEDGER_RETURNED,
+    WS_LEDGER_STOCK_TAKE,
+    WS_LEDGER_DISCARDED,
+    WS_LEDGER_KINDS
+};
 const char *ws_ledger_kind_name(enum ws_ledger_kind kind);
 
 struct ws_ledger_line {
     enum ws_ledger_kind kind;
-    double ml;      /* in +, out -; of a stock-take the correction; NAN: not known */
-    int64_t run;    /* 0 none */
+    double ml;   /* in +, out -; of a stock-take the correction; NAN: not known */
+    int64_t run; /* 0 none */
     int64_t wall_ms;
     char reason[WS_REMARK];
 };

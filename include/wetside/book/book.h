@@ -26,8 +26,8 @@ enum ws_book_mode { WS_BOOK_WRITE, WS_BOOK_READ };
 
 /* Opens the book at `path`. One line in `why` for what can't be opened, which is left as it is: no
  * book (WS_FOREIGN, told by the file's first bytes), from a newer version (WS_NEWER), unreadable
- * (WS_IO), damaged (WS_DAMAGED), held by another program for two seconds (WS_BUSY). Integrity is not
- * checked here (it takes seconds).
+ * (WS_IO), damaged (WS_DAMAGED), held by another program for two seconds (WS_BUSY). Integrity is
+ * not checked here (it takes seconds).
  *
  * WS_BOOK_WRITE makes the book (0600, its folders 0700) if there is no file, or an empty one, which
  * holds nothing to lose and is what a power cut during the making leaves; brings an older one up

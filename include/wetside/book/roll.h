@@ -33,16 +33,22 @@ struct ws_roll {
     char number[WS_NUMBER];
     char film[WS_NAME];
     enum ws_format format;
-    int ei;                 /* exposure index, 0: not stated */
-    char wish[WS_NAME];     /* N, N-1, push 1 ... */
+    int ei;             /* exposure index, 0: not stated */
+    char wish[WS_NAME]; /* N, N-1, push 1 ... */
     char camera[WS_NAME];
     char subject[WS_REMARK];
     char exposed_day[WS_DAY]; /* empty: not stated */
     bool developed; /* in a finished run, or one given up with the developer poured; on reading */
 };
 
-enum ws_verdict { WS_VERDICT_NONE, WS_VERDICT_THIN, WS_VERDICT_GOOD, WS_VERDICT_DENSE,
-                  WS_VERDICT_UNEVEN, WS_VERDICTS };
+enum ws_verdict {
+    WS_VERDICT_NONE,
+    WS_VERDICT_THIN,
+    WS_VERDICT_GOOD,
+    WS_VERDICT_DENSE,
+    WS_VERDICT_UNEVEN,
+    WS_VERDICTS
+};
 const char *ws_verdict_name(enum ws_verdict verdict); /* "", thin, good, dense, uneven */
 
 /* One line of a list of rolls. */
@@ -65,7 +71,8 @@ enum ws_status ws_film_list(struct ws_book *book, char (*name)[WS_NAME], int roo
 enum ws_status ws_roll_add(struct ws_book *book, struct ws_roll *roll, struct ws_message *why);
 enum ws_status ws_roll_get(struct ws_book *book, int64_t row, struct ws_roll *out);
 enum ws_status ws_roll_by_id(struct ws_book *book, const struct ws_id *id, struct ws_roll *out);
-/* By number, capitals aside unless one matches to the letter; the latest of doubles. WS_NOT_FOUND with a line that names the nearest numbers. */
+/* By number, capitals aside unless one matches to the letter; the latest of doubles. WS_NOT_FOUND
+ * with a line that names the nearest numbers. */
 enum ws_status ws_roll_find(struct ws_book *book, const char *number, struct ws_roll *out,
                             struct ws_message *why);
 enum ws_status ws_roll_count_number(struct ws_book *book, const char *number, int *count);
@@ -80,8 +87,9 @@ enum ws_status ws_roll_next_number(struct ws_book *book, enum ws_format format,
 /* Exposed, not developed, and in no tank now: oldest first, those without a day last. */
 enum ws_status ws_roll_queue(struct ws_book *book, struct ws_roll_line *line, int room, int *n);
 
-/* Rolls newest run first, those not developed last; `text` empty: all, else each word must begin a word of number, film,
- * subject, process, developer, batch, verdict or remark (FTS5). From the `offset`-th. */
+/* Rolls newest run first, those not developed last; `text` empty: all, else each word must begin a
+ * word of number, film, subject, process, developer, batch, verdict or remark (FTS5). From the
+ * `offset`-th. */
 enum ws_status ws_roll_search(struct ws_book *book, const char *text, int64_t offset,
                               struct ws_roll_line *line, int room, int *n);
 

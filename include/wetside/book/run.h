@@ -40,8 +40,8 @@ enum ws_status ws_run_journal(struct ws_book *book, const struct ws_journal_row 
 
 /* Closes the run, and returns to their bottles the baths that were poured and go back: those
  * measured out of one batch alone, since what was diluted or mixed can't go back to what it came
- * from. `reason` null: finished; else given up; given up before the developer (in a run without one:
- * anything) was poured, its rolls wait again. Closing a closed run again is WS_OK. */
+ * from. `reason` null: finished; else given up; given up before the developer (in a run without
+ * one: anything) was poured, its rolls wait again. Closing a closed run again is WS_OK. */
 enum ws_status ws_run_close(struct ws_book *book, int64_t row, const char *reason,
                             const struct ws_stamp *stamp, struct ws_message *why);
 
@@ -61,8 +61,8 @@ enum ws_status ws_run_events_all(struct ws_book *book, int64_t row, struct ws_jo
 enum ws_status ws_run_list(struct ws_book *book, bool all, int64_t offset, struct ws_run_line *out,
                            int room, int *n);
 /* The runs of a roll, latest first. */
-enum ws_status ws_run_of_roll(struct ws_book *book, int64_t roll, struct ws_run_line *out,
-                              int room, int *n);
+enum ws_status ws_run_of_roll(struct ws_book *book, int64_t roll, struct ws_run_line *out, int room,
+                              int *n);
 /* The sleeve shows that another roll of the book was in that tank: puts roll `is` in the place of
  * roll `was`, and keeps that it was there, the moment and the reason. Both rolls' runs, states and
  * verdicts due follow; the frozen plan and the ledger stay as they are. WS_NOT_FOUND when `was` is

@@ -8,11 +8,11 @@ struct ws_tank {
     int64_t row;
     struct ws_id id;
     char name[WS_NAME];
-    int reels;            /* 135 reels it takes; of a tray 0 */
-    double least_135_ml;  /* that cover one reel of 135; 0: not known */
-    double least_120_ml;  /* that cover one reel of 120 */
-    double most_ml;       /* full to the lid; 0: not known */
-    double halving_ms;    /* of its distance from the room; 0: not known */
+    int reels;           /* 135 reels it takes; of a tray 0 */
+    double least_135_ml; /* that cover one reel of 135; 0: not known */
+    double least_120_ml; /* that cover one reel of 120 */
+    double most_ml;      /* full to the lid; 0: not known */
+    double halving_ms;   /* of its distance from the room; 0: not known */
 };
 
 enum ws_status ws_tank_keep(struct ws_book *book, struct ws_tank *tank, struct ws_message *why);

@@ -57,7 +57,7 @@ struct ws_agitation {
 struct ws_part {
     char name[WS_NAME];
     struct ws_id batch; /* zero: not in the book, or water */
-    double ml; /* in the bath */
+    double ml;          /* in the bath */
     /* What leaves the bottle: more than ml where it is pre-diluted to be measurable. 0: ml. */
     double drawn_ml;
     bool water;

@@ -31,9 +31,9 @@ struct ws_face {
     bool alarm;           /* the hint is urgent */
     char head_left[192], head_short[96], head_right[96];
     char detail_brief[160]; /* the same without the time by the wall's clock; empty: none shorter */
-    char detail[160]; /* 4:12 of 9:30   pour out at 9:20 */
-    char foot[160];   /* last reading, cycles not confirmed, an offer */
-    char kept[96];    /* kept, or NOT KEPT: ... */
+    char detail[160];       /* 4:12 of 9:30   pour out at 9:20 */
+    char foot[160];         /* last reading, cycles not confirmed, an offer */
+    char kept[96];          /* kept, or NOT KEPT: ... */
     bool kept_alarm;
 };
 

@@ -68,7 +68,7 @@ struct ws_console {
     struct ws_script *script; /* null: keys come from the terminal */
     const char *book_path;    /* for showing; null: none */
     bool demo;                /* the book is a throw-away demo: said in every head */
-    bool due_asked; /* what is dry by now was asked for */
+    bool due_asked;           /* what is dry by now was asked for */
     enum ws_scale scale;      /* temperatures as the person reads them */
     struct ws_frame frame;    /* the latest */
     bool have_frame;
