@@ -14,9 +14,11 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
 {
     struct ws_clock clock;
     struct ws_drive *drive = NULL;
-    struct ws_drive_options options = {
-        .clock = &clock, .book_path = book_path, .mode = WS_BOOK_WRITE, .take_signals = true
-    };
+    struct ws_drive_options options = { .clock = &clock,
+                                        .book_path = book_path,
+                                        .mode = WS_BOOK_WRITE,
+                                        .take_signals = true,
+                                        .open_beside = true };
     struct ws_console_options console = { .clock = &clock, .book_path = book_path, .demo = demo };
     int ended_by = 0;
     enum ws_status status, unkept;

@@ -363,6 +363,9 @@ enum ws_status ws_console_run(const struct ws_console_options *options, int *sig
     status = layers_open(&console->layers, why);
     if (status == WS_OK)
         shell_go_round(console);
+    /* A book that could not be opened ended the round before anything was shown. */
+    if (status == WS_OK && options->drive != NULL)
+        status = ws_drive_opened(options->drive, why);
     *signal = console->have_frame ? console->frame.signal : 0;
     layers_close(console->layers);
     ws_terminal_stop();

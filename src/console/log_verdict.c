@@ -152,6 +152,7 @@ struct due_job {
     int64_t wall_ms;
     struct ws_roll_line *line;
     int n;
+    bool no_book;
 };
 
 static void due_job(struct ws_book *book, void *arg)
@@ -161,6 +162,9 @@ static void due_job(struct ws_book *book, void *arg)
     int n = 0;
     enum ws_status status;
 
+    job->no_book = book == NULL;
+    if (job->no_book)
+        return;
     status = ws_run_list(book, false, 0, &open, 1, &n);
     if ((status != WS_OK && status != WS_MORE) || n > 0)
         return;
@@ -189,7 +193,14 @@ void ws_log_ask_due(struct ws_console *console)
         return;
     console->due_asked = true;
     job.wall_ms = ws_console_wall_ms(console);
+    /* The first that is asked of the book. It may still be on its way, opened while the terminal
+     * was made ready: one wait for both. */
     ws_drive_book(console->drive, due_job, &job);
+    if (job.no_book) {
+        console->quit = true;
+        free(job.line);
+        return;
+    }
     console->go = WS_ROOM_NONE; /* the room that is asked for waits */
     for (int i = 0; i < job.n && !console->quit; i++) {
         char what[64];

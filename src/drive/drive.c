@@ -64,6 +64,13 @@ static enum ws_status take_down(struct ws_drive *drive, struct ws_message *why)
     return status;
 }
 
+/* Named here, since nothing else that a thread is started with belongs to the drive's own loop. */
+static void *run(void *drive)
+{
+    ws_thread_name("wetside-drive");
+    return ws_drive_thread(drive);
+}
+
 static enum ws_status start(struct ws_drive *drive, const struct ws_drive_options *options,
                             struct ws_message *why)
 {
@@ -85,9 +92,11 @@ static enum ws_status start(struct ws_drive *drive, const struct ws_drive_option
     if (status == WS_OK)
         status = ws_ringer_start(&drive->ringer, drive->clock, options->sound, &drive->bells,
                                  drive->screen_fd, why);
-    if (status == WS_OK &&
-        !ws_thread_start(&drive->thread, "wetside-drive", ws_drive_thread, drive))
+    if (status == WS_OK && !ws_thread_start(&drive->thread, run, drive))
         status = ws_fail(why, WS_NO_MEMORY, "the system gives no thread for the drive");
+    drive->has_thread = status == WS_OK;
+    if (status == WS_OK && !options->open_beside)
+        status = ws_drive_opened(drive, why);
     return status;
 }
 
@@ -114,11 +123,19 @@ enum ws_status ws_drive_start(const struct ws_drive_options *options, struct ws_
     drive->has_seating = pthread_mutex_init(&drive->seating, NULL) == 0;
     status = start(drive, options, why);
     if (status != WS_OK) {
-        take_down(drive, NULL);
+        if (drive->has_thread)
+            ws_drive_stop(drive, NULL);
+        else
+            take_down(drive, NULL);
         return status;
     }
     *out = drive;
     return WS_OK;
+}
+
+enum ws_status ws_drive_opened(struct ws_drive *drive, struct ws_message *why)
+{
+    return ws_keeper_opened(&drive->keeper, why);
 }
 
 enum ws_status ws_drive_stop(struct ws_drive *drive, struct ws_message *why)

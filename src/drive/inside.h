@@ -105,7 +105,7 @@ struct ws_drive {
     bool has_seating;
     struct ws_seat *at_tank[WS_TANKS], *seats;
     unsigned serial;
-    bool take_signals, has_keeper;
+    bool take_signals, has_thread, has_keeper;
     sigset_t old_signals;
     pthread_t thread;
     bool has_book;

@@ -173,6 +173,7 @@ static void *keep(void *self)
     struct ws_book *book = NULL;
     enum ws_status status = WS_OK;
 
+    ws_thread_name("wetside-book");
     if (keeper->path != NULL)
         status = ws_book_open(keeper->path, keeper->mode, &book, &why);
     pthread_mutex_lock(&keeper->lock);
@@ -181,8 +182,7 @@ static void *keep(void *self)
     keeper->open_why = why;
     keeper->opened = true;
     pthread_cond_broadcast(&keeper->done);
-    if (status == WS_OK)
-        work(keeper);
+    work(keeper); /* without a book, too: a job is answered, and none has rows to write */
     pthread_mutex_unlock(&keeper->lock);
     if (book != NULL)
         ws_book_close(book);
@@ -229,20 +229,21 @@ enum ws_status ws_keeper_start(struct ws_keeper *keeper, const char *path, enum 
     pthread_cond_init(&keeper->work, &attr);
     pthread_cond_init(&keeper->done, &attr);
     pthread_condattr_destroy(&attr);
-    if (!ws_thread_start(&keeper->thread, "wetside-book", keep, keeper)) {
+    if (!ws_thread_start(&keeper->thread, keep, keeper)) {
         destroy(keeper);
         return ws_fail(why, WS_NO_MEMORY, "the system gives no thread for the book");
     }
+    return WS_OK;
+}
+
+enum ws_status ws_keeper_opened(struct ws_keeper *keeper, struct ws_message *why)
+{
     pthread_mutex_lock(&keeper->lock);
     while (!keeper->opened)
         pthread_cond_wait(&keeper->done, &keeper->lock);
     pthread_mutex_unlock(&keeper->lock);
-    if (keeper->open_status == WS_OK)
-        return WS_OK;
-    pthread_join(keeper->thread, NULL);
-    if (why != NULL)
+    if (keeper->open_status != WS_OK && why != NULL)
         *why = keeper->open_why;
-    destroy(keeper);
     return keeper->open_status;
 }
 

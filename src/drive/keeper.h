@@ -54,8 +54,11 @@ struct ws_keeper {
 };
 
 /* ---- keeper.c: for the threads that may wait ---- */
+/* Starts the thread, which then opens the book. */
 enum ws_status ws_keeper_start(struct ws_keeper *keeper, const char *path, enum ws_book_mode mode,
                                struct ws_wait *drive, struct ws_message *why);
+/* Waits until the book is open; or says why it can't be. */
+enum ws_status ws_keeper_opened(struct ws_keeper *keeper, struct ws_message *why);
 /* Writes what waits (a failing book is tried a few times more), closes the book. WS_IO: not
  * everything is kept. */
 enum ws_status ws_keeper_stop(struct ws_keeper *keeper, struct ws_message *why);

@@ -248,6 +248,7 @@ static void *ring_out(void *self)
     struct ws_ringer *ringer = mouth->ringer;
     bool abandoned;
 
+    ws_thread_name("wetside-sound");
     while (pass(mouth))
         ws_wait_until(&ringer->wait, next_moment(mouth));
     free(mouth);
@@ -290,7 +291,7 @@ enum ws_status ws_ringer_start(struct ws_ringer **out, const struct ws_clock *cl
     pthread_condattr_setclock(&attr, CLOCK_MONOTONIC);
     pthread_cond_init(&ringer->changed, &attr);
     pthread_condattr_destroy(&attr);
-    if (!ws_thread_start(&ringer->thread, "wetside-sound", ring_out, mouth)) {
+    if (!ws_thread_start(&ringer->thread, ring_out, mouth)) {
         dispose(ringer);
         ringer = NULL;
         status = ws_fail(why, WS_NO_MEMORY, "the system gives no thread for the sound");

@@ -4,7 +4,7 @@
 
 #include <signal.h>
 
-bool ws_thread_start(pthread_t *thread, const char *name, void *(*run)(void *self), void *self)
+bool ws_thread_start(pthread_t *thread, void *(*run)(void *self), void *self)
 {
     sigset_t all, old;
     bool started;
@@ -19,7 +19,10 @@ bool ws_thread_start(pthread_t *thread, const char *name, void *(*run)(void *sel
     pthread_sigmask(SIG_SETMASK, &all, &old);
     started = pthread_create(thread, NULL, run, self) == 0;
     pthread_sigmask(SIG_SETMASK, &old, NULL);
-    if (started)
-        pthread_setname_np(*thread, name);
     return started;
+}
+
+void ws_thread_name(const char *name)
+{
+    pthread_setname_np(pthread_self(), name);
 }

@@ -6,7 +6,9 @@
 #include <pthread.h>
 #include <stdbool.h>
 
-/* `name` as the system's lists of threads show it; 15 bytes at most. */
-bool ws_thread_start(pthread_t *thread, const char *name, void *(*run)(void *self), void *self);
+bool ws_thread_start(pthread_t *thread, void *(*run)(void *self), void *self);
+/* The calling thread's name, as the system's lists show it; 15 bytes at most. A thread names
+ * itself: another's name goes through a file of the kernel's, which would be felt at the start. */
+void ws_thread_name(const char *name);
 
 #endif

@@ -681,6 +681,40 @@ static void test_screen_descriptor(void **state)
     free(frame);
 }
 
+static void note_null(struct ws_book *book, void *arg)
+{
+    *(bool *)arg = book == NULL;
+}
+
+/* Method: a drive that does not wait for a book that can't be opened starts; a job gets no book,
+ * the wait for the opening says why, and the drive stops without a word. With one that can, both
+ * go. */
+static void test_opened_beside(void **state)
+{
+    struct rig *rig = *state;
+    struct ws_clock clock;
+    struct ws_drive_options options = {
+        .clock = &clock, .book_path = rig->dir, .mode = WS_BOOK_WRITE, .open_beside = true
+    };
+    struct ws_drive *drive = NULL;
+    struct ws_message why = { "" };
+
+    ws_clock_real(&clock);
+    for (int i = 0; i < 2; i++) {
+        bool null = i != 0;
+
+        assert_int_equal(ws_drive_start(&options, &drive, &why), WS_OK);
+        ws_drive_book(drive, note_null, &null);
+        assert_int_equal(null, i == 0);
+        assert_int_equal(ws_drive_opened(drive, &why) == WS_OK, i == 1);
+        assert_int_equal(why.text[0] == '\0', i == 1);
+        why.text[0] = '\0';
+        assert_int_equal(ws_drive_stop(drive, &why), WS_OK);
+        assert_string_equal(why.text, "");
+        options.book_path = rig->path;
+    }
+}
+
 /* Method: a book that can't be opened is said in one line and starts nothing. */
 static void test_no_book(void **state)
 {
@@ -733,6 +767,7 @@ int main(void)
         TEST(test_frames_at_digits),
         TEST(test_screen_descriptor),
         TEST(test_no_book),
+        TEST(test_opened_beside),
     };
 
     return cmocka_run_group_tests_name("drive", tests, NULL, NULL);

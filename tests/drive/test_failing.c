@@ -292,6 +292,7 @@ static void test_handed_on_in_flight(void **state)
     ws_clock_stamp(&rig->clock, &stamp);
     assert_int_equal(ws_wait_open(&wake, &rig->clock, NULL), WS_OK);
     assert_int_equal(ws_keeper_start(keeper, rig->path, WS_BOOK_WRITE, &wake, NULL), WS_OK);
+    assert_int_equal(ws_keeper_opened(keeper, NULL), WS_OK);
     ws_keeper_assign(keeper, 0, first, 1, 1);
     disk_hold();
     assert_true(ws_keeper_put(keeper, 0, &away, &stamp));

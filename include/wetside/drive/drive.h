@@ -26,15 +26,19 @@ struct ws_drive_options {
     enum ws_book_mode mode;
     const struct ws_sound *sound; /* null: the bell is asked of the terminal, ws_drive_bells */
     bool take_signals;            /* INT TERM HUP QUIT WINCH CONT TSTP: blocked, read by signalfd */
+    bool open_beside;             /* start does not wait for the book; see ws_drive_opened */
     /* Seams for tests and figures, null in the program: called on the drive's own thread at each
      * cue handed over, with its due and the moment now, boot ns. */
     void (*on_cue)(void *self, int tank, const struct ws_cue *cue, int64_t due_ns, int64_t now_ns);
     void *on_cue_self;
 };
 
-/* Opens the book on its thread, starts the threads. */
+/* Starts the threads; the book is opened on its own. Signals are blocked when it returns. */
 enum ws_status ws_drive_start(const struct ws_drive_options *options, struct ws_drive **out,
                               struct ws_message *why);
+/* Waits until the book is open, or says why it can't be: then the drive is only to be stopped. A job
+ * given to ws_drive_book waits for the opening as well, and gets null when it failed. */
+enum ws_status ws_drive_opened(struct ws_drive *drive, struct ws_message *why);
 /* Stops the drive and sound at once, writes what is left in the journal (a book that fails is tried
  * for a second more), closes the book. Open runs stay open in the book; a run whose last bath is
  * out is closed as finished. WS_IO: not every event could be kept; `why` says how many, and why. */
