@@ -36,8 +36,8 @@ struct ws_drive_options {
 /* Starts the threads; the book is opened on its own. Signals are blocked when it returns. */
 enum ws_status ws_drive_start(const struct ws_drive_options *options, struct ws_drive **out,
                               struct ws_message *why);
-/* Waits until the book is open, or says why it can't be: then the drive is only to be stopped. A job
- * given to ws_drive_book waits for the opening as well, and gets null when it failed. */
+/* Waits until the book is open, or says why it can't be: then the drive is only to be stopped. A
+ * job given to ws_drive_book waits for the opening as well, and gets null when it failed. */
 enum ws_status ws_drive_opened(struct ws_drive *drive, struct ws_message *why);
 /* Stops the drive and sound at once, writes what is left in the journal (a book that fails is tried
  * for a second more), closes the book. Open runs stay open in the book; a run whose last bath is
