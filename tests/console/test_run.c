@@ -224,7 +224,7 @@ static void small_windows_show_what_keys_mean(void **state)
     begin(&room, false);
     aid_darkroom_play(&room, WS_ROOM_SINK, 40, 12,
                       "<until space: counts 5><+1s> <until at 0><+5s><until space: full><+15s>"
-                      "<until AGITATE><+1s>?<+400ms><until AGITATE><until all keys  1/2 ?: more>"
+                      "<until then REST><+1s>?<+400ms><until AGITATE><until all keys  1/2 ?: more>"
                       "<until u    take the last press back><+1s>?<until 2/2><until leave wetside>"
                       "<+1s>k<+600ms>i<+400ms><until AGITATE><until 6  wetting agent><+1s>3<+400ms>"
                       "<until INSERT? y: stop 0:30><shot asked><until y: insert it><+1s>k<+600ms>"
