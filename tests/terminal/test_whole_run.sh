@@ -53,7 +53,7 @@ want "bath 1 of 3"
 
 # The hands: each time the screen newly asks for the space bar, it gets it; and once more when it
 # still asks two seconds later, as a hand does whose press came too soon after the last. A tank needs
-# its three seconds to drain before it is called empty.
+# its three seconds to drain before it is called empty: four, since these are whole seconds.
 answered=
 since=0
 until=$(($(date +%s) + 150))
@@ -68,7 +68,7 @@ while ! screen | grep -q "enter: to the Log"; do
             answered=$asks
             since=$now
             case $asks in *empty*) ;; *) keys Space ;; esac
-        elif [ $((now - since)) -ge 3 ]; then
+        elif [ $((now - since)) -ge 4 ]; then
             since=$now
             keys Space
         fi ;;
