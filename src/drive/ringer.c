@@ -105,7 +105,9 @@ static void ring_rhythm(struct voice *voice, const struct ws_cue *cue, int64_t f
 static void play(struct mouth *mouth, int tank, const struct ws_ring_item *item, int64_t due_ns)
 {
     struct ws_ringer *ringer = mouth->ringer;
-    struct ws_sounding what = { item->cue.kind, tank, due_ns, item->again_ns > 0 };
+    struct ws_sounding what = {
+        .kind = item->cue.kind, .tank = tank, .due_boot_ns = due_ns, .insist = item->again_ns > 0
+    };
 
     if (ringer->has_sound)
         ringer->sound.play(ringer->sound.self, &what);

@@ -279,7 +279,7 @@ static void test_all_hang(void **state)
     static struct moments moments;
     static struct ws_journal_row row[128];
     struct stuck stuck = { PTHREAD_MUTEX_INITIALIZER, PTHREAD_COND_INITIALIZER, true, 0 };
-    struct ws_sound sound = { "stuck", hang, &stuck };
+    struct ws_sound sound = { .name = "stuck", .play = hang, .self = &stuck };
     struct ws_plan plan;
     int tank, presses = 0;
 

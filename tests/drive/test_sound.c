@@ -50,7 +50,7 @@ static int make_with(void **state, bool bells)
     f->rig.settle = WS_SETTLE_SOUND;
     pthread_mutex_init(&f->ear.lock, NULL);
     f->ear.clock = &f->rig.clock;
-    f->sound = (struct ws_sound){ "ear", listen, &f->ear };
+    f->sound = (struct ws_sound){ .name = "ear", .play = listen, .self = &f->ear };
     rig_start(&f->rig, bells ? NULL : &f->sound);
     *state = f;
     return 0;
@@ -398,7 +398,7 @@ static void test_stop_while_it_hangs(void **state)
     static struct rig rig;
     static struct stuck stuck = { PTHREAD_MUTEX_INITIALIZER, PTHREAD_COND_INITIALIZER, true, false,
                                   false };
-    struct ws_sound sound = { "stuck", hang, &stuck };
+    struct ws_sound sound = { .name = "stuck", .play = hang, .self = &stuck };
     struct ws_plan plan;
 
     (void)state;

@@ -1,24 +1,47 @@
-/* Sound behind a small interface. The sound thread calls it at the moment of a cue; it may block
- * there without harm, since deadlines belong to another thread. */
+/* Sound behind a small interface. The sound thread of the drive calls all of it, and nothing else
+ * does; each call may block without harm, since deadlines belong to another thread. */
 #ifndef WETSIDE_PORT_SOUND_H
 #define WETSIDE_PORT_SOUND_H
 
+#include <poll.h>
+#include <stdbool.h>
+#include <stddef.h>
 #include <stdint.h>
 
+#include "wetside/calc/status.h"
 #include "wetside/session/session.h"
 
-/* One cue to be heard. `tank` tells tanks apart. */
+/* Samples are mono, 16 bit signed, of the machine's byte order, so many a second. */
+enum { WS_SOUND_HZ = 22050, WS_SOUND_FDS = 8, WS_SOUND_SAID_MOST = 12 * WS_SOUND_HZ };
+
+/* One cue to be heard: a tone, words, or a tone and then words. `tank` tells tanks apart. */
 struct ws_sounding {
-    enum ws_cue_kind kind;
+    enum ws_cue_kind kind; /* WS_CUE_KINDS: no tone, only what is said */
     int tank;
     int64_t due_boot_ns;
     bool insist; /* not answered yet: the caller plays it again every two seconds while it stands */
+    int volume_percent;  /* 0: silent */
+    const int16_t *said; /* spoken after the tone; null: nothing. Borrowed for the call. */
+    int said_frames;     /* at most WS_SOUND_SAID_MOST */
+    int64_t said_not_before_boot_ns; /* 0, or one past already: as soon as the tone is over */
 };
 
+/* Only `play` must be there; a null of the others is: always open, never busy, nothing to feed. */
 struct ws_sound {
-    const char *name; /* "terminal bell", for the pre-flight */
+    const char *name; /* "terminal bell", for the pre-flight; open may give a better one */
+    /* Begins it; what is said from before is cut, a tone that still sounds is let end. */
     void (*play)(void *self, const struct ws_sounding *what);
     void *self;
+    /* Opens the device. Before anything else, and again, not sooner than ten seconds later, after
+     * it failed. Not WS_OK: no sound, `why` says so in one line, and the bell stands in. */
+    enum ws_status (*open)(void *self, char *name, size_t size, struct ws_message *why);
+    /* While something sounds: what to poll for; 0 when all is silent and nothing is to be fed. */
+    int (*fds)(void *self, struct pollfd *fds, int most);
+    /* After every play, and when one of the descriptors is ready. Not WS_OK: the device is gone. */
+    enum ws_status (*feed)(void *self, struct ws_message *why);
+    /* Falls silent within 50 ms, with a soft edge: a press answered. */
+    void (*hush)(void *self, int tank);
+    void (*close)(void *self);
 };
 
 /* How a cue sounds where there is only a bell: moments in ms after its due at which it rings;

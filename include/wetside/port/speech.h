@@ -1,0 +1,46 @@
+/* Speech rendered ahead of time to samples, on a thread of its own, by the library of espeak-ng.
+ *
+ * Nothing is spoken here: a phrase that was asked for is rendered into a cache, and whoever plays
+ * sound takes its samples. The library is loaded on the thread, so that neither start-up nor a cue
+ * waits for it; a program built with it runs without it. The library changes the locale of the
+ * process while it starts: threads that read text keep their own (uselocale), see speech.c. */
+#ifndef WETSIDE_PORT_SPEECH_H
+#define WETSIDE_PORT_SPEECH_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "wetside/calc/status.h"
+#include "wetside/port/sound.h"
+
+struct ws_speech;
+
+enum ws_speech_state { WS_SPEECH_STARTING, WS_SPEECH_READY, WS_SPEECH_NONE };
+
+/* Starts the thread with the voice of a language ("en", "de"). Never waits for the library. */
+enum ws_status ws_speech_start(const char *language, struct ws_speech **out,
+                               struct ws_message *why);
+/* Waits for a phrase being rendered, at most a second; a library that hangs is left behind. */
+void ws_speech_stop(struct ws_speech *speech);
+
+/* WS_SPEECH_NONE: `why` says in one line why there is none. */
+enum ws_speech_state ws_speech_state(struct ws_speech *speech, struct ws_message *why);
+
+/* Asks for `text` to be rendered ahead. Never blocks; of more phrases than the cache holds the
+ * ones asked for longest ago are forgotten. */
+void ws_speech_want(struct ws_speech *speech, const char *text);
+
+/* Copies the samples of a phrase at volume_percent, silence at both ends cut off; returns the
+ * frames, 0 when it is not rendered (yet). Never blocks longer than a copy. */
+int ws_speech_take(struct ws_speech *speech, const char *text, int volume_percent, int16_t *frame,
+                   int most);
+/* Its length in frames, 0 when it is not rendered (yet). */
+int ws_speech_frames(struct ws_speech *speech, const char *text);
+
+/* Readable when a phrase has become ready or the state has changed; reading it clears it. */
+int ws_speech_fd(const struct ws_speech *speech);
+
+/* For --version: built in or not. */
+bool ws_speech_built(void);
+
+#endif
