@@ -389,7 +389,7 @@ enum ws_answer choose_sheet(struct choosing *c)
                             .title = title,
                             .about = about,
                             .line = sheet.line,
-                            .keys = "enter: go on, or change the line   esc: back" };
+                            .keys = "enter: go on, or change it   esc: back" };
 
     for (;;) {
         enum ws_answer answer;

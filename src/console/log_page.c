@@ -328,7 +328,7 @@ void ws_log_batch_page(struct ws_console *console, const struct ws_room *room, i
 
         snprintf(what, sizeof what, "batch %s", view.job.page.batch.number);
         draw_pager(console, room, what, view.pager,
-                   "esc: back   enter: its rolls   s: stock-take   ?: all keys");
+                   "esc: back   enter: its rolls   s: stock-take   ?: all");
         key = ws_console_next(console);
         if (key == WS_KEY_QUIT || key == WS_KEY_ESC || key == WS_KEY_BACK)
             break;

@@ -13,7 +13,8 @@ enum {
     DRY_MS = 2 * 3600 * 1000, /* hanging takes an hour to overnight (common practice) */
     DUE_AT_ONCE = 16,         /* more than that are asked at another start */
     PANEL_ROWS = 9,
-    PANEL_COLUMNS = 60
+    PANEL_COLUMNS = 60,
+    NARROW_ROWS = 10 /* in a window with less columns than that */
 };
 
 /* ---- the verdict ---- */
@@ -55,7 +56,8 @@ static enum ws_verdict verdict_of(ws_key key)
 
 static void draw_question(struct ws_panel *panel, const struct ws_verdict_ask *ask)
 {
-    WINDOW *window = ws_panel_place(panel, PANEL_ROWS, PANEL_COLUMNS, "verdict");
+    int rows = COLS < PANEL_COLUMNS ? NARROW_ROWS : PANEL_ROWS;
+    WINDOW *window = ws_panel_place(panel, rows, PANEL_COLUMNS, "verdict");
     char question[WS_NUMBER + 64];
     int columns, y = 1;
 

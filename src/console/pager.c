@@ -132,16 +132,22 @@ static void keep_within(struct ws_pager *pager)
         pager->top = 0;
 }
 
-void ws_pager_draw(struct ws_pager *pager, WINDOW *window, int y, int x, int rows, int columns)
+int ws_pager_rows(struct ws_pager *pager, int columns)
 {
-    if (rows <= 0 || columns <= 0)
-        return;
-    if (pager->columns != columns) {
+    if (pager->columns != columns && columns > 0) {
         pager->rows = 0;
         for (int i = 0; i < pager->lines; i++)
             break_line(pager, i, columns);
         pager->columns = columns;
     }
+    return pager->rows;
+}
+
+void ws_pager_draw(struct ws_pager *pager, WINDOW *window, int y, int x, int rows, int columns)
+{
+    if (rows <= 0 || columns <= 0)
+        return;
+    ws_pager_rows(pager, columns);
     pager->shown = rows;
     keep_within(pager);
     for (int i = 0; i < rows && pager->top + i < pager->rows; i++) {
@@ -187,6 +193,11 @@ bool ws_pager_key(struct ws_pager *pager, ws_key key)
     }
     keep_within(pager);
     return true;
+}
+
+bool ws_pager_more(const struct ws_pager *pager)
+{
+    return pager->top + pager->shown < pager->rows;
 }
 
 void ws_pager_place(const struct ws_pager *pager, char *text, size_t size)

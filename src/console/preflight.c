@@ -147,7 +147,7 @@ static void draw(const struct preflight *p)
     else if (at >= 0 && p->line[at].level == WS_PREFLIGHT_STOP)
         ws_console_keys(console, "esc: change it   s: there is more in the bottle");
     else
-        ws_console_keys(console, "space: seen to, next   esc: change   u: not yet");
+        ws_console_keys(console, "space: seen to, next   u: not yet   esc: change");
 }
 
 /* ---- a reason ---- */

@@ -332,8 +332,7 @@ static void draw_shelf(const struct shelf *shelf)
     ws_console_body(&first, &rows);
     if (shelf->job.n > 0) {
         ws_list_draw(shelf->list, stdscr, first, x - 1, rows, COLS - x);
-        ws_console_keys(shelf->console,
-                        "enter: page, with its rolls   a: add   s: stock-take   ?: all keys");
+        ws_console_keys(shelf->console, "enter: its page   a: add   s: stock-take   ?: all keys");
         return;
     }
     first +=

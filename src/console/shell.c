@@ -5,9 +5,17 @@
 #include <string.h>
 
 #include "wetside/console/log.h"
+#include "wetside/console/pager.h"
 #include "wetside/console/panel.h"
 
 #include "layers.h"
+
+enum {
+    HELP_WIDE = 60, /* columns from which its text has a margin */
+    HELP_MARGIN = 3,
+    HELP_NARROW_MARGIN = 2,
+    KEYS_GAP = 3 /* blanks between two keys of the last row */
+};
 
 static void empty_visit(struct ws_console *console);
 
@@ -72,51 +80,116 @@ void ws_console_body(int *first, int *rows)
 
 void ws_console_head(struct ws_console *console, const struct ws_room *room, const char *what)
 {
+    static const char demo[] = "demo: all of it is invented";
     int columns = getmaxx(stdscr), x = 1, right = columns;
+    int wanted = ws_draw_columns(room->name) + (what != NULL ? ws_draw_columns(what) + 3 : 0);
 
     if (console->demo)
         right = ws_draw_right(stdscr, 0, columns - 2, columns, WS_ROLE_PLAIN,
-                              "demo: all of it is invented");
+                              wanted + (int)sizeof demo + 4 <= columns ? demo : "demo");
     x += ws_draw_text(stdscr, 0, x, right - x, WS_ROLE_TITLE, room->name) + 3;
     if (what != NULL && x < right - 3)
         ws_draw_text(stdscr, 0, x, right - x - 2, WS_ROLE_PLAIN, what);
 }
 
+/* Where the last of the keys in the first `length` bytes begins; 0: it is alone. */
+static size_t last_key(const char *keys, size_t length)
+{
+    for (size_t i = length; i > KEYS_GAP; i--)
+        if (memcmp(keys + i - KEYS_GAP, "   ", KEYS_GAP) == 0)
+            return i;
+    return 0;
+}
+
 void ws_console_keys(struct ws_console *console, const char *keys)
 {
+    const char *help = strstr(keys, "?: all");
+    size_t end = help != NULL ? (size_t)(help - keys) : last_key(keys, strlen(keys));
+    const char *tail = keys + end;
+    int columns = getmaxx(stdscr) - 2;
+    char text[256];
+
     (void)console;
-    ws_draw_text(stdscr, getmaxy(stdscr) - 1, 1, getmaxx(stdscr) - 2, WS_ROLE_QUIET, keys);
+    ws_text_copy(text, sizeof text, keys);
+    /* Keys are dropped whole: those from `?` on, which leads to all of them, stay, or the last. */
+    while (ws_draw_columns(text) > columns && end > KEYS_GAP) {
+        end = last_key(keys, end - KEYS_GAP);
+        snprintf(text, sizeof text, "%.*s%s", (int)end, keys, tail);
+    }
+    ws_draw_text(stdscr, getmaxy(stdscr) - 1, 1, columns, WS_ROLE_QUIET, text);
 }
 
 /* ---- modal: help, questions, the list of rooms ---- */
+
+/* The room's purpose and its keys, put into a pager; gives the width that needs no breaking. */
+static int fill_help(struct ws_pager *pager, const struct ws_room *room, const char *const *help)
+{
+    int width = ws_draw_columns(room->purpose);
+
+    ws_pager_put(pager, room->purpose);
+    ws_pager_put(pager, "");
+    for (int i = 0; help != NULL && help[i] != NULL; i++) {
+        if (ws_draw_columns(help[i]) > width)
+            width = ws_draw_columns(help[i]);
+        ws_pager_put(pager, help[i]);
+    }
+    return width;
+}
+
+static int help_margin(int columns)
+{
+    return columns >= HELP_WIDE ? HELP_MARGIN : HELP_NARROW_MARGIN;
+}
+
+/* True if not all of it fits. */
+static bool draw_help(WINDOW *window, struct ws_pager *pager)
+{
+    int rows = getmaxy(window), columns = getmaxx(window), x = help_margin(columns);
+    /* Text is kept off the frame where there are rows to spare. */
+    int y = rows - 4 >= ws_pager_rows(pager, columns - 2 * x) ? 2 : 1;
+    char place[40], keys[80];
+
+    ws_pager_draw(pager, window, y, x, rows - 2 * y, columns - 2 * x);
+    ws_pager_place(pager, place, sizeof place);
+    if (place[0] == '\0')
+        snprintf(keys, sizeof keys, " any key: back ");
+    else
+        snprintf(keys, sizeof keys, " %s   space: %s ", place,
+                 ws_pager_more(pager) ? "more" : "back");
+    ws_draw_text(window, rows - 1, x, columns - 2 * x, WS_ROLE_QUIET, keys);
+    return place[0] != '\0';
+}
+
+/* True if it was a key of paging. What pages on leaves from the end. */
+static bool help_key(struct ws_pager *pager, ws_key key)
+{
+    if (key == ' ' || key == '?')
+        return ws_pager_more(pager) && ws_pager_key(pager, WS_KEY_PAGE_DOWN);
+    return ws_pager_key(pager, key);
+}
 
 void ws_console_help(struct ws_console *console, const char *const *help)
 {
     const struct ws_room *room = room_of(console->at);
     struct ws_panel *panel = ws_panel_open();
-    int lines = 0, width = (int)strlen(room->purpose);
+    struct ws_pager *pager = ws_pager_open();
+    int width;
 
-    if (panel == NULL)
-        return;
-    for (; help != NULL && help[lines] != NULL; lines++)
-        if (ws_draw_columns(help[lines]) > width)
-            width = ws_draw_columns(help[lines]);
-    for (;;) {
-        WINDOW *window = ws_panel_place(panel, lines + 7, width + 6, room->name);
-        ws_key key;
-        int y = 2;
+    if (panel == NULL || pager == NULL)
+        goto out;
+    width = fill_help(pager, room, help);
+    while (!console->quit) {
+        int columns = width + 2 * HELP_MARGIN < COLS ? width + 2 * HELP_MARGIN : COLS;
+        int rows = ws_pager_rows(pager, columns - 2 * help_margin(columns)) + 4;
+        WINDOW *window = ws_panel_place(panel, rows, columns, room->name);
+        bool pages = window != NULL && draw_help(window, pager);
+        ws_key key = ws_console_next(console);
 
-        if (window != NULL) {
-            y += ws_draw_wrap(window, y, 3, getmaxx(window) - 6, 3, WS_ROLE_PLAIN, room->purpose);
-            for (int i = 0; i < lines && y + 1 < getmaxy(window) - 1; i++)
-                ws_draw_text(window, ++y, 3, getmaxx(window) - 6, WS_ROLE_PLAIN, help[i]);
-            ws_draw_text(window, getmaxy(window) - 1, 3, getmaxx(window) - 6, WS_ROLE_QUIET,
-                         " any key: back ");
-        }
-        key = ws_console_next(console);
-        if (key != WS_KEY_REDRAW && key != WS_KEY_FRAME)
+        if (key != WS_KEY_REDRAW && key != WS_KEY_FRAME && !(pages && help_key(pager, key)))
             break;
     }
+out:
+    ws_pager_close(pager);
     ws_panel_close(panel);
 }
 

@@ -317,6 +317,28 @@ static void the_log_works_in_a_small_window(void **state)
     aid_darkroom_close(&room);
 }
 
+/* Method: all keys of the rooms in a small window. What does not fit is paged by one key to its
+ * end, and that key leads back from there; up pages back, any other key leaves; in a window that
+ * has room, all of it is there at once and any key leaves. */
+static void all_keys_are_paged_in_a_small_window(void **state)
+{
+    struct aid_darkroom room;
+
+    (void)state;
+    aid_darkroom_open(&room, AID_STOCKED);
+    aid_darkroom_play(
+        &room, WS_ROOM_NONE, 40, 12,
+        "<until Develop>?<until space: more><shot sink 1> <until space: back><until leave wetside>"
+        "<shot sink 2><up><until space: more><pgdn><until space: back> <until Develop>"
+        "?<until space: more>x<until Develop>5<until 2026-0143>?<until space: more><shot log 1>?"
+        "<until space: back><shot log 2><size 80x24>"
+        "<until any key: back><until enter       the roll's page><until leave wetside><up>"
+        "<until number>4<until MQB-014><size 40x12>?<until space: more> <until space: back>"
+        "<until leave wetside> <until enter: its page>");
+    aid_darkroom_compare(&room, "rooms_keys_40x12");
+    aid_darkroom_close(&room);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -333,6 +355,7 @@ int main(void)
         cmocka_unit_test(foreign_text_is_made_visible),
         cmocka_unit_test(no_size_ends_the_log),
         cmocka_unit_test(the_log_works_in_a_small_window),
+        cmocka_unit_test(all_keys_are_paged_in_a_small_window),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

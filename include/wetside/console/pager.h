@@ -18,11 +18,17 @@ void ws_pager_empty(struct ws_pager *pager);
  * is lost. */
 void ws_pager_put(void *pager, const char *line);
 
+/* How many rows its lines take in that many columns. */
+int ws_pager_rows(struct ws_pager *pager, int columns);
+
 /* Draws in rows x columns from y, x on; a continued line is indented. */
 void ws_pager_draw(struct ws_pager *pager, WINDOW *window, int y, int x, int rows, int columns);
 
 /* True if it was a key of scrolling: up, down, pages, space, home, end. */
 bool ws_pager_key(struct ws_pager *pager, ws_key key);
+
+/* Whether something stands below what was drawn last. */
+bool ws_pager_more(const struct ws_pager *pager);
 
 /* `12 to 30 of 44`, empty when all is seen. */
 void ws_pager_place(const struct ws_pager *pager, char *text, size_t size);

@@ -120,7 +120,8 @@ void ws_console_go(struct ws_console *console, enum ws_room_number room);
  * (leave, asking when a run goes on). True when it was one of them. Not for while text is typed. */
 bool ws_console_common(struct ws_console *console, ws_key key, const char *const *help);
 
-/* Modal: shows the room's keys, any key leaves. */
+/* Modal: shows the room's keys. What does not fit is paged with the keys of a pager (pager.h) and
+ * `?`; any other key leaves. */
 void ws_console_help(struct ws_console *console, const char *const *help);
 
 /* One line for the person on the message line, until the next key; in a run at most 15 seconds. */
