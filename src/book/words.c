@@ -77,34 +77,39 @@ enum ws_status ws_words_need(const char *field, const char *text, const char *ex
     return status;
 }
 
-static int two_digits(const char *at)
+/* The number in the `count` digits at `at`; -1 if one is none. */
+static int digits(const char *at, int count)
 {
-    return at[0] < '0' || at[0] > '9' || at[1] < '0' || at[1] > '9'
-               ? -1
-               : (at[0] - '0') * 10 + at[1] - '0';
+    int number = 0;
+
+    for (int i = 0; i < count; i++) {
+        if (at[i] < '0' || at[i] > '9')
+            return -1;
+        number = number * 10 + at[i] - '0';
+    }
+    return number;
+}
+
+bool ws_day_exists(const char *text)
+{
+    static const int days[12] = { 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31 };
+    int year, month, of_month;
+    bool leap;
+
+    if (strlen(text) != WS_DAY - 1 || text[4] != '-' || text[7] != '-')
+        return false;
+    year = digits(text, 4);
+    month = digits(text + 5, 2);
+    of_month = digits(text + 8, 2);
+    leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    return year >= 1800 && month >= 1 && month <= 12 && of_month >= 1 &&
+           of_month <= days[month - 1] + (leap && month == 2);
 }
 
 enum ws_status ws_words_day(const char *field, const char *day, struct ws_message *why)
 {
-    static const int days[12] = { 31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31 };
-    int century, year, month, of_month;
-
-    if (day[0] == '\0')
+    if (day[0] == '\0' || ws_day_exists(day))
         return WS_OK;
-    if (strlen(day) != WS_DAY - 1 || day[4] != '-' || day[7] != '-')
-        goto refuse;
-    century = two_digits(day);
-    year = two_digits(day + 2);
-    month = two_digits(day + 5);
-    of_month = two_digits(day + 8);
-    if (century < 0 || year < 0 || month < 1 || month > 12 || of_month < 1 ||
-        of_month > days[month - 1])
-        goto refuse;
-    if (month == 2 && of_month == 29 &&
-        ((year == 0 ? century : year) % 4 != 0)) /* a century only if divisible by 400 */
-        goto refuse;
-    return WS_OK;
-refuse:
     return ws_fail(why, WS_BAD_INPUT, "%s: \"%.40s\" is no day; write it as 2026-03-14", field,
                    day);
 }

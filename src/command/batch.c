@@ -34,25 +34,11 @@ struct asked {
     const char *reason;
 };
 
-static enum ws_status copy_text(const char *option, const char *text, char *to, size_t size,
+static enum ws_status read_kind(const struct ws_option *option, const char *text,
                                 struct ws_message *why)
 {
-    if (strlen(text) >= size)
-        return ws_fail(why, WS_BAD_INPUT, "%s: too long: at most %zu bytes", option, size - 1);
-    ws_text_copy(to, size, text);
-    return WS_OK;
-}
+    enum ws_batch_kind *kind = option->to;
 
-static enum ws_status read_volume(const char *option, const char *text, double *ml,
-                                  struct ws_message *why)
-{
-    enum ws_status status = ws_volume_read(text, ml, why);
-
-    return status == WS_OK ? WS_OK : ws_call_at(why, status, option);
-}
-
-static enum ws_status read_kind(const char *text, enum ws_batch_kind *kind, struct ws_message *why)
-{
     if (strcmp(text, "stock") == 0)
         *kind = WS_BATCH_STOCK;
     else if (strcmp(text, "concentrate") == 0)
@@ -65,67 +51,24 @@ static enum ws_status read_kind(const char *text, enum ws_batch_kind *kind, stru
     return WS_OK;
 }
 
-static enum ws_status read_colon(const char *text, enum ws_colon *colon, struct ws_message *why)
-{
-    if (strcmp(text, "plus") == 0)
-        *colon = WS_COLON_PLUS;
-    else if (strcmp(text, "in") == 0)
-        *colon = WS_COLON_IN;
-    else
-        return ws_fail(why, WS_BAD_INPUT,
-                       "--colon: '%s' is neither plus (1:4 is 1+4) nor in (1:4 is 1+3)", text);
-    return WS_OK;
-}
-
-static enum ws_status take_option(int option, struct asked *asked, struct ws_message *why)
+static bool read_options(struct ws_call *call, struct asked *asked, struct ws_message *why)
 {
     struct ws_batch *batch = &asked->batch;
+    const struct ws_option own[] = {
+        { .name = "what", .read = ws_option_copy, .to = batch->what, .size = sizeof batch->what },
+        { .name = "use", .read = ws_option_kind, .to = &batch->use },
+        { .name = "kind", .read = read_kind, .to = &batch->kind },
+        { .name = "volume", .read = ws_option_volume, .to = &batch->volume_ml },
+        { .name = "made", .read = ws_option_day, .to = batch->made_day },
+        { .name = "who", .read = ws_option_copy, .to = batch->who, .size = sizeof batch->who },
+        { .name = "least", .read = ws_option_volume, .to = &batch->least_ml },
+        { .name = "colon", .read = ws_option_colon, .to = &batch->colon },
+        { .name = "note", .read = ws_option_copy, .to = batch->note, .size = sizeof batch->note },
+        { .name = "reason", .read = ws_option_text, .to = &asked->reason },
+        { .name = NULL },
+    };
 
-    switch (option) {
-    case 'w':
-        return copy_text("--what", optarg, batch->what, sizeof batch->what, why);
-    case 'u':
-        return ws_call_kind("--use", optarg, &batch->use, why);
-    case 'k':
-        return read_kind(optarg, &batch->kind, why);
-    case 'v':
-        return read_volume("--volume", optarg, &batch->volume_ml, why);
-    case 'm':
-        return ws_call_day("--made", optarg, batch->made_day, why);
-    case 'o':
-        return copy_text("--who", optarg, batch->who, sizeof batch->who, why);
-    case 'l':
-        return read_volume("--least", optarg, &batch->least_ml, why);
-    case 'c':
-        return read_colon(optarg, &batch->colon, why);
-    case 'n':
-        return copy_text("--note", optarg, batch->note, sizeof batch->note, why);
-    default:
-        asked->reason = optarg;
-        return WS_OK;
-    }
-}
-
-static enum ws_status read_options(struct ws_call *call, struct asked *asked,
-                                   struct ws_message *why)
-{
-    static const struct option own[] = { { "what", required_argument, NULL, 'w' },
-                                         { "use", required_argument, NULL, 'u' },
-                                         { "kind", required_argument, NULL, 'k' },
-                                         { "volume", required_argument, NULL, 'v' },
-                                         { "made", required_argument, NULL, 'm' },
-                                         { "who", required_argument, NULL, 'o' },
-                                         { "least", required_argument, NULL, 'l' },
-                                         { "colon", required_argument, NULL, 'c' },
-                                         { "note", required_argument, NULL, 'n' },
-                                         { "reason", required_argument, NULL, 'r' },
-                                         { NULL, 0, NULL, 0 } };
-    int option;
-
-    while ((option = ws_call_next(call, own, why)) > 0)
-        if (take_option(option, asked, why) != WS_OK)
-            return WS_BAD_INPUT;
-    return option < 0 ? call->status : WS_OK;
+    return ws_call_options(call, own, why);
 }
 
 static enum ws_status do_show(struct ws_call *call, const char *number, struct ws_message *why)
@@ -181,7 +124,7 @@ static enum ws_status do_add(struct ws_call *call, struct asked *asked, struct w
     if (status == WS_OK && batch->what[0] == '\0')
         status = ws_fail(why, WS_BAD_INPUT, "--what is missing: what is in the bottle?");
     if (status == WS_OK)
-        status = copy_text("the number", number, batch->number, sizeof batch->number, why);
+        status = ws_call_copy("the number", number, batch->number, sizeof batch->number, why);
     if (status == WS_OK)
         status = ws_call_book(call, WS_BOOK_WRITE, &book, why);
     if (status == WS_OK)
@@ -230,10 +173,9 @@ enum ws_status ws_verb_batch(struct ws_call *call, struct ws_message *why)
 {
     struct asked asked = { .batch = { .use = WS_BATH_DEVELOPER, .volume_ml = NAN } };
     const char *what;
-    enum ws_status status = read_options(call, &asked, why);
 
-    if (status != WS_OK || call->help || call->version)
-        return status;
+    if (!read_options(call, &asked, why))
+        return call->status;
     what = ws_call_word(call);
     if (what == NULL)
         return ws_fail(why, WS_BAD_INPUT,

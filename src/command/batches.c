@@ -50,18 +50,15 @@ static enum ws_status read_list(struct ws_book *book, enum ws_bath_kind use, str
 
 enum ws_status ws_verb_batches(struct ws_call *call, struct ws_message *why)
 {
-    static const struct option own[] = { { "use", required_argument, NULL, 'u' },
-                                         { NULL, 0, NULL, 0 } };
     enum ws_bath_kind use = WS_BATH_KINDS;
+    const struct ws_option own[] = { { .name = "use", .read = ws_option_kind, .to = &use },
+                                     { .name = NULL } };
     struct ws_batch *list = NULL;
     struct ws_book *book = NULL;
-    int option, n = 0;
+    int n = 0;
     enum ws_status status;
 
-    while ((option = ws_call_next(call, own, why)) > 0)
-        if (ws_call_kind("--use", optarg, &use, why) != WS_OK)
-            return WS_BAD_INPUT;
-    if (option < 0)
+    if (!ws_call_options(call, own, why))
         return call->status;
     status = ws_call_no_more(call, why);
     if (status == WS_OK)

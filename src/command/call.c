@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What every verb needs: its options and words, files, the book, lines of text. */
+/* What every verb needs: its words, files, the book, lines of text. */
 #include "wetside/command/call.h"
 
 #include <errno.h>
@@ -13,97 +13,6 @@
 #include "wetside/book/process.h"
 #include "wetside/port/paths.h"
 #include "wetside/port/text.h"
-
-/* Values of the common options: out of the way of the verbs' own, which are letters. */
-enum { COMMON_BOOK = 1000, COMMON_JSON, COMMON_HELP, COMMON_VERSION };
-
-enum { OPTIONS = 32 };
-
-static const struct option common[] = {
-    { "book", required_argument, NULL, COMMON_BOOK },
-    { "json", no_argument, NULL, COMMON_JSON },
-    { "help", no_argument, NULL, COMMON_HELP },
-    { "version", no_argument, NULL, COMMON_VERSION },
-};
-
-void ws_call_options(struct ws_call *call)
-{
-    (void)call;
-    opterr = 0;
-    optind = 0; /* glibc and musl: begin anew */
-}
-
-static int stop(struct ws_call *call, enum ws_status status)
-{
-    call->status = status;
-    return -1;
-}
-
-/* The verb's and the common options in one table. */
-static void join_options(const struct option *own, struct option all[OPTIONS])
-{
-    size_t n = 0;
-
-    for (; own != NULL && own->name != NULL && n < OPTIONS - 5; own++)
-        all[n++] = *own;
-    memcpy(all + n, common, sizeof common);
-    memset(all + n + 4, 0, sizeof *all);
-}
-
-static int wrong_option(struct ws_call *call, int got, struct ws_message *why)
-{
-    const char *word = optind > 0 && optind <= call->argc ? call->argv[optind - 1] : "";
-    bool is_long = strncmp(word, "--", 2) == 0;
-    const char letter[3] = { '-', (char)optopt, '\0' };
-    const char *space = call->verb != NULL ? " " : "", *verb = call->verb != NULL ? call->verb : "";
-    const char *what;
-
-    if (got == ':')
-        what = "needs a value";
-    else if (is_long && optopt != 0)
-        what = "takes no value";
-    else
-        what = "is not an option here";
-    ws_fail(why, WS_BAD_INPUT, "%s %s: see wetside%s%s --help",
-            !is_long && optopt > 0 && optopt < 256 ? letter : word, what, space, verb);
-    return stop(call, WS_BAD_INPUT);
-}
-
-int ws_call_next(struct ws_call *call, const struct option *own, struct ws_message *why)
-{
-    struct option all[OPTIONS];
-
-    join_options(own, all);
-    for (;;) {
-        /* A word that begins with a dash and a digit is no option but a value, and getopt can't
-         * know; such words follow `--`. */
-        int got = getopt_long(call->argc, call->argv, ":h", all, NULL);
-
-        switch (got) {
-        case -1:
-            call->word = optind;
-            return 0;
-        case COMMON_BOOK:
-            call->book_given = optarg;
-            break;
-        case COMMON_JSON:
-            call->json = true;
-            break;
-        case 'h':
-        case COMMON_HELP:
-            call->help = true;
-            return stop(call, WS_OK);
-        case COMMON_VERSION:
-            call->version = true;
-            return stop(call, WS_OK);
-        case '?':
-        case ':':
-            return wrong_option(call, got, why);
-        default:
-            return got;
-        }
-    }
-}
 
 int ws_call_words(const struct ws_call *call)
 {
@@ -131,6 +40,15 @@ enum ws_status ws_call_at(struct ws_message *why, enum ws_status status, const c
         return status;
     line = *why;
     return ws_fail(why, status, "%s: %s", where, line.text);
+}
+
+enum ws_status ws_call_copy(const char *what, const char *text, char *to, size_t size,
+                            struct ws_message *why)
+{
+    if (strlen(text) >= size)
+        return ws_fail(why, WS_BAD_INPUT, "%s: too long: at most %zu bytes", what, size - 1);
+    ws_text_copy(to, size, text);
+    return WS_OK;
 }
 
 void ws_call_put(void *self, const char *line)
@@ -251,54 +169,6 @@ enum ws_status ws_call_process(struct ws_call *call, const char *name, struct ws
     status = ws_process_find(book, name, out, why);
     ws_book_close(book);
     return status;
-}
-
-enum ws_status ws_call_day(const char *option, const char *text, char day[WS_DAY],
-                           struct ws_message *why)
-{
-    static const int days[] = { 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31 };
-    int year = 0, month = 0, of_month = 0, used = 0, most;
-
-    if (strlen(text) != WS_DAY - 1 || strspn(text, "0123456789-") != WS_DAY - 1 ||
-        sscanf(text, "%4d-%2d-%2d%n", &year, &month, &of_month, &used) != 3 || used != WS_DAY - 1 ||
-        month < 1 || month > 12)
-        return ws_fail(why, WS_BAD_INPUT, "%s: '%s' is no day: write 2026-03-14", option, text);
-    most = days[month - 1];
-    if (month == 2 && ((year % 4 == 0 && year % 100 != 0) || year % 400 == 0))
-        most = 29;
-    if (year < 1800 || of_month < 1 || of_month > most)
-        return ws_fail(why, WS_BAD_INPUT, "%s: '%s' is not in the calendar", option, text);
-    ws_text_copy(day, WS_DAY, text);
-    return WS_OK;
-}
-
-enum ws_status ws_call_kind(const char *option, const char *text, enum ws_bath_kind *kind,
-                            struct ws_message *why)
-{
-    char known[160] = "";
-
-    for (int k = 0; k < WS_BATH_KINDS; k++) {
-        const char *token = ws_bath_kind_token((enum ws_bath_kind)k);
-        size_t length = strlen(known);
-
-        if (strcmp(token, text) == 0) {
-            *kind = (enum ws_bath_kind)k;
-            return WS_OK;
-        }
-        snprintf(known + length, sizeof known - length, "%s%s", k > 0 ? ", " : "", token);
-    }
-    return ws_fail(why, WS_BAD_INPUT, "%s: '%s' is none: write one of %s", option, text, known);
-}
-
-enum ws_status ws_call_scale(const char *text, enum ws_scale *scale, struct ws_message *why)
-{
-    if (strcmp(text, "C") == 0 || strcmp(text, "c") == 0)
-        *scale = WS_CELSIUS;
-    else if (strcmp(text, "F") == 0 || strcmp(text, "f") == 0)
-        *scale = WS_FAHRENHEIT;
-    else
-        return ws_fail(why, WS_BAD_INPUT, "--unit: '%s' is no scale: write C or F", text);
-    return WS_OK;
 }
 
 int64_t ws_call_wall_ms(void)

@@ -51,8 +51,7 @@ static int read_before_verb(struct ws_call *call, struct ws_message *why)
         at += takes_next && at + 1 < call->argc ? 2 : 1;
     }
     call->argc = at;
-    ws_call_options(call);
-    return ws_call_next(call, NULL, why) < 0 ? -1 : at;
+    return ws_call_options(call, NULL, why) ? at : -1;
 }
 
 /* One line on err, made visible. */
@@ -93,7 +92,6 @@ static enum ws_status choose_verb(struct ws_call *call, int argc, int at, struct
         call->argv += at;
     }
     call->verb = verb->name;
-    ws_call_options(call);
     return run_verb(call, verb, why);
 }
 

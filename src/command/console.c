@@ -17,7 +17,7 @@ enum ws_status ws_verb_console(struct ws_call *call, struct ws_message *why)
     char path[4096];
     enum ws_status status;
 
-    if (ws_call_next(call, NULL, why) < 0)
+    if (!ws_call_options(call, NULL, why))
         return call->status;
     if (ws_call_no_more(call, why) != WS_OK)
         return WS_BAD_INPUT;

@@ -288,18 +288,15 @@ static void hold_signals(sigset_t *old)
 
 enum ws_status ws_verb_demo(struct ws_call *call, struct ws_message *why)
 {
-    static const struct option own[] = { { "plain", no_argument, NULL, 'p' },
-                                         { NULL, 0, NULL, 0 } };
     struct folder folder = { "", "" };
     void (*on_pipe)(int);
     sigset_t held_before;
     bool plain = false;
-    int option, fd = fileno(call->out);
+    const struct ws_option own[] = { { .name = "plain", .to = &plain }, { .name = NULL } };
+    int fd = fileno(call->out);
     enum ws_status status;
 
-    while ((option = ws_call_next(call, own, why)) > 0)
-        plain = true;
-    if (option < 0)
+    if (!ws_call_options(call, own, why))
         return call->status;
     status = ws_call_no_more(call, why);
     if (status != WS_OK)

@@ -24,7 +24,6 @@ const char ws_help_dilute[] =
 struct asked {
     struct ws_dilution dilution;
     double fill_ml, rolls, least_ml; /* 0: not given */
-    const char *fill;
     enum ws_colon colon;
 };
 
@@ -35,52 +34,23 @@ struct split {
     bool per_roll, short_of;
 };
 
-static enum ws_status read_option(int option, struct asked *asked, struct ws_message *why)
-{
-    enum ws_status status = WS_OK;
-
-    switch (option) {
-    case 'f':
-        asked->fill = optarg;
-        status = ws_volume_read(optarg, &asked->fill_ml, why);
-        return status == WS_OK ? WS_OK : ws_call_at(why, status, "--fill");
-    case 'l':
-        status = ws_volume_read(optarg, &asked->least_ml, why);
-        return status == WS_OK ? WS_OK : ws_call_at(why, status, "--least");
-    case 'r':
-        status = ws_number_read(optarg, &asked->rolls, why);
-        if (status == WS_OK && !(asked->rolls > 0 && asked->rolls <= 1000))
-            return ws_fail(why, WS_BAD_INPUT, "--rolls: '%s' is no number of rolls: write 2",
-                           optarg);
-        return status == WS_OK ? WS_OK : ws_call_at(why, status, "--rolls");
-    default:
-        if (strcmp(optarg, "plus") == 0)
-            asked->colon = WS_COLON_PLUS;
-        else if (strcmp(optarg, "in") == 0)
-            asked->colon = WS_COLON_IN;
-        else
-            return ws_fail(why, WS_BAD_INPUT,
-                           "--colon: '%s' is neither plus (1:4 is 1+4) nor in (1:4 is 1+3)",
-                           optarg);
-        return WS_OK;
-    }
-}
-
 static enum ws_status read_call(struct ws_call *call, struct asked *asked, struct ws_message *why)
 {
-    static const struct option own[] = { { "fill", required_argument, NULL, 'f' },
-                                         { "rolls", required_argument, NULL, 'r' },
-                                         { "least", required_argument, NULL, 'l' },
-                                         { "colon", required_argument, NULL, 'c' },
-                                         { NULL, 0, NULL, 0 } };
+    const struct ws_option own[] = {
+        { .name = "fill", .read = ws_option_volume, .to = &asked->fill_ml },
+        { .name = "rolls",
+          .read = ws_option_number,
+          .to = &asked->rolls,
+          .least = 0,
+          .most = 1000 },
+        { .name = "least", .read = ws_option_volume, .to = &asked->least_ml },
+        { .name = "colon", .read = ws_option_colon, .to = &asked->colon },
+        { .name = NULL },
+    };
     enum ws_status status;
     const char *text;
-    int option;
 
-    while ((option = ws_call_next(call, own, why)) > 0)
-        if ((status = read_option(option, asked, why)) != WS_OK)
-            return status;
-    if (option < 0)
+    if (!ws_call_options(call, own, why))
         return call->status;
     text = ws_call_word(call);
     if (text == NULL)
@@ -93,7 +63,7 @@ static enum ws_status read_call(struct ws_call *call, struct asked *asked, struc
     }
     if (status == WS_OK)
         status = ws_call_no_more(call, why);
-    if (status == WS_OK && asked->fill == NULL)
+    if (status == WS_OK && asked->fill_ml == 0)
         status = ws_fail(why, WS_BAD_INPUT, "--fill is missing: what the tank holds, such as 500");
     return status;
 }

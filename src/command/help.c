@@ -45,7 +45,7 @@ enum ws_status ws_verb_help(struct ws_call *call, struct ws_message *why)
     const struct ws_verb *verb;
     const char *name;
 
-    if (ws_call_next(call, NULL, why) < 0)
+    if (!ws_call_options(call, NULL, why))
         return call->status;
     name = ws_call_word(call);
     if (ws_call_no_more(call, why) != WS_OK)

@@ -234,16 +234,12 @@ static enum ws_status do_import(struct ws_call *call, struct ws_message *why)
 
 enum ws_status ws_verb_process(struct ws_call *call, struct ws_message *why)
 {
-    static const struct option own[] = { { "unit", required_argument, NULL, 'u' },
-                                         { NULL, 0, NULL, 0 } };
     enum ws_scale scale = WS_CELSIUS;
+    const struct ws_option own[] = { { .name = "unit", .read = ws_option_scale, .to = &scale },
+                                     { .name = NULL } };
     const char *what;
-    int option;
 
-    while ((option = ws_call_next(call, own, why)) > 0)
-        if (ws_call_scale(optarg, &scale, why) != WS_OK)
-            return WS_BAD_INPUT;
-    if (option < 0)
+    if (!ws_call_options(call, own, why))
         return call->status;
     what = ws_call_word(call);
     if (what == NULL || strcmp(what, "list") == 0)

@@ -37,39 +37,17 @@ struct asked {
 static enum ws_status read_options(struct ws_call *call, struct asked *asked,
                                    struct ws_message *why)
 {
-    static const struct option own[] = { { "process", required_argument, NULL, 'p' },
-                                         { "at", required_argument, NULL, 'a' },
-                                         { "events", required_argument, NULL, 'e' },
-                                         { "tank", required_argument, NULL, 't' },
-                                         { "fill", required_argument, NULL, 'f' },
-                                         { "unit", required_argument, NULL, 'u' },
-                                         { NULL, 0, NULL, 0 } };
-    int option;
+    const struct ws_option own[] = {
+        { .name = "process", .read = ws_option_text, .to = &asked->process },
+        { .name = "at", .read = ws_option_text, .to = &asked->at },
+        { .name = "events", .read = ws_option_text, .to = &asked->events },
+        { .name = "tank", .read = ws_option_text, .to = &asked->tank },
+        { .name = "fill", .read = ws_option_volume, .to = &asked->fill_ml },
+        { .name = "unit", .read = ws_option_scale, .to = &asked->scale },
+        { .name = NULL },
+    };
 
-    while ((option = ws_call_next(call, own, why)) > 0) {
-        switch (option) {
-        case 'p':
-            asked->process = optarg;
-            break;
-        case 'a':
-            asked->at = optarg;
-            break;
-        case 'e':
-            asked->events = optarg;
-            break;
-        case 't':
-            asked->tank = optarg;
-            break;
-        case 'f':
-            if (ws_volume_read(optarg, &asked->fill_ml, why) != WS_OK)
-                return ws_call_at(why, WS_BAD_INPUT, "--fill");
-            break;
-        default:
-            if (ws_call_scale(optarg, &asked->scale, why) != WS_OK)
-                return WS_BAD_INPUT;
-        }
-    }
-    if (option < 0)
+    if (!ws_call_options(call, own, why))
         return call->status;
     if (asked->process == NULL)
         return ws_fail(why, WS_BAD_INPUT,

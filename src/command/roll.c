@@ -31,82 +31,40 @@ struct asked {
     enum ws_scale scale;
 };
 
-static enum ws_status read_number(const char *option, const char *text, double least, double most,
-                                  int *out, struct ws_message *why)
+static enum ws_status read_format(const struct ws_option *option, const char *text,
+                                  struct ws_message *why)
 {
-    double value;
-
-    if (ws_number_read(text, &value, why) != WS_OK || value < least || value > most ||
-        value != (int)value)
-        return ws_fail(why, WS_BAD_INPUT, "%s: '%s' is no whole number from %.0f to %.0f", option,
-                       text, least, most);
-    *out = (int)value;
-    return WS_OK;
+    if (ws_format_read(text, option->to))
+        return WS_OK;
+    return ws_fail(why, WS_BAD_INPUT,
+                   "--format: '%s' is none: write 135-36, 135-24, 120, 220, 4x5, 5x7 or 8x10",
+                   text);
 }
 
-static enum ws_status copy_text(const char *option, const char *text, char *to, size_t size,
-                                struct ws_message *why)
-{
-    if (strlen(text) >= size)
-        return ws_fail(why, WS_BAD_INPUT, "%s: too long: at most %zu bytes", option, size - 1);
-    ws_text_copy(to, size, text);
-    return WS_OK;
-}
-
-static enum ws_status take_option(int option, struct asked *asked, struct ws_message *why)
+static bool read_options(struct ws_call *call, struct asked *asked, struct ws_message *why)
 {
     struct ws_roll *roll = &asked->roll;
+    const struct ws_option own[] = {
+        { .name = "film", .read = ws_option_copy, .to = roll->film, .size = sizeof roll->film },
+        { .name = "format", .read = read_format, .to = &roll->format },
+        { .name = "ei", .read = ws_option_whole, .to = &roll->ei, .least = 1, .most = 100000 },
+        { .name = "wish", .read = ws_option_copy, .to = roll->wish, .size = sizeof roll->wish },
+        { .name = "camera",
+          .read = ws_option_copy,
+          .to = roll->camera,
+          .size = sizeof roll->camera },
+        { .name = "subject",
+          .read = ws_option_copy,
+          .to = roll->subject,
+          .size = sizeof roll->subject },
+        { .name = "exposed", .read = ws_option_day, .to = roll->exposed_day },
+        { .name = "remark", .read = ws_option_text, .to = &asked->remark },
+        { .name = "run", .read = ws_option_whole, .to = &asked->run, .least = 1, .most = 1000 },
+        { .name = "unit", .read = ws_option_scale, .to = &asked->scale },
+        { .name = NULL },
+    };
 
-    switch (option) {
-    case 'f':
-        return copy_text("--film", optarg, roll->film, sizeof roll->film, why);
-    case 'o':
-        if (!ws_format_read(optarg, &roll->format))
-            return ws_fail(why, WS_BAD_INPUT,
-                           "--format: '%s' is none: write 135-36, 135-24, 120, 220, 4x5, 5x7 or "
-                           "8x10",
-                           optarg);
-        return WS_OK;
-    case 'e':
-        return read_number("--ei", optarg, 1, 100000, &roll->ei, why);
-    case 'w':
-        return copy_text("--wish", optarg, roll->wish, sizeof roll->wish, why);
-    case 'c':
-        return copy_text("--camera", optarg, roll->camera, sizeof roll->camera, why);
-    case 's':
-        return copy_text("--subject", optarg, roll->subject, sizeof roll->subject, why);
-    case 'd':
-        return ws_call_day("--exposed", optarg, roll->exposed_day, why);
-    case 'm':
-        asked->remark = optarg;
-        return WS_OK;
-    case 'n':
-        return read_number("--run", optarg, 1, 1000, &asked->run, why);
-    default:
-        return ws_call_scale(optarg, &asked->scale, why);
-    }
-}
-
-static enum ws_status read_options(struct ws_call *call, struct asked *asked,
-                                   struct ws_message *why)
-{
-    static const struct option own[] = { { "film", required_argument, NULL, 'f' },
-                                         { "format", required_argument, NULL, 'o' },
-                                         { "ei", required_argument, NULL, 'e' },
-                                         { "wish", required_argument, NULL, 'w' },
-                                         { "camera", required_argument, NULL, 'c' },
-                                         { "subject", required_argument, NULL, 's' },
-                                         { "exposed", required_argument, NULL, 'd' },
-                                         { "remark", required_argument, NULL, 'm' },
-                                         { "run", required_argument, NULL, 'n' },
-                                         { "unit", required_argument, NULL, 'u' },
-                                         { NULL, 0, NULL, 0 } };
-    int option;
-
-    while ((option = ws_call_next(call, own, why)) > 0)
-        if (take_option(option, asked, why) != WS_OK)
-            return WS_BAD_INPUT;
-    return option < 0 ? call->status : WS_OK;
+    return ws_call_options(call, own, why);
 }
 
 static enum ws_status do_show(struct ws_call *call, const struct asked *asked, const char *number,
@@ -149,7 +107,7 @@ static enum ws_status do_add(struct ws_call *call, struct asked *asked, struct w
     if (status == WS_OK && roll->film[0] == '\0')
         status = ws_fail(why, WS_BAD_INPUT, "--film is missing: what is it, such as 'Tarn 125'?");
     if (status == WS_OK && number != NULL)
-        status = copy_text("the number", number, roll->number, sizeof roll->number, why);
+        status = ws_call_copy("the number", number, roll->number, sizeof roll->number, why);
     if (status == WS_OK)
         status = ws_call_book(call, WS_BOOK_WRITE, &book, why);
     if (status == WS_OK && number == NULL)
@@ -217,10 +175,9 @@ enum ws_status ws_verb_roll(struct ws_call *call, struct ws_message *why)
 {
     struct asked asked = { .run = 1, .scale = WS_CELSIUS };
     const char *what;
-    enum ws_status status = read_options(call, &asked, why);
 
-    if (status != WS_OK || call->help || call->version)
-        return status;
+    if (!read_options(call, &asked, why))
+        return call->status;
     what = ws_call_word(call);
     if (what == NULL)
         return ws_fail(why, WS_BAD_INPUT, "the roll's number is missing: wetside rolls shows them");

@@ -24,29 +24,19 @@ enum { PAGE = 100 };
 struct asked {
     char text[512];
     bool waiting;
-    long limit; /* 0: all */
+    int limit; /* 0: all */
 };
 
 static enum ws_status read_call(struct ws_call *call, struct asked *asked, struct ws_message *why)
 {
-    static const struct option own[] = { { "waiting", no_argument, NULL, 'w' },
-                                         { "limit", required_argument, NULL, 'l' },
-                                         { NULL, 0, NULL, 0 } };
+    const struct ws_option own[] = {
+        { .name = "waiting", .to = &asked->waiting },
+        { .name = "limit", .read = ws_option_whole, .to = &asked->limit, .least = 1, .most = 1e9 },
+        { .name = NULL },
+    };
     const char *word;
-    double limit;
-    int option;
 
-    while ((option = ws_call_next(call, own, why)) > 0) {
-        if (option == 'w') {
-            asked->waiting = true;
-            continue;
-        }
-        if (ws_number_read(optarg, &limit, why) != WS_OK || limit < 1 || limit > 1e9)
-            return ws_fail(why, WS_BAD_INPUT, "--limit: '%s' is no number of rolls: write 20",
-                           optarg);
-        asked->limit = (long)limit;
-    }
-    if (option < 0)
+    if (!ws_call_options(call, own, why))
         return call->status;
     while ((word = ws_call_word(call)) != NULL) {
         size_t length = strlen(asked->text);

@@ -39,40 +39,31 @@ struct given {
     struct ws_time_at time;
 };
 
+/* Kept as they stand: what a bare number means may be said behind them. */
+static enum ws_status keep_point(const struct ws_option *option, const char *text,
+                                 struct ws_message *why)
+{
+    struct asked *asked = option->to;
+
+    if (asked->points == WS_POINTS)
+        return ws_fail(why, WS_BAD_INPUT, "--point: more than %d points", WS_POINTS);
+    asked->point_text[asked->points++] = text;
+    return WS_OK;
+}
+
 static enum ws_status read_options(struct ws_call *call, struct asked *asked,
                                    struct ws_message *why)
 {
-    static const struct option own[] = {
-        { "point", required_argument, NULL, 'p' }, { "at", required_argument, NULL, 'a' },
-        { "ratio", required_argument, NULL, 'r' }, { "process", required_argument, NULL, 'f' },
-        { "unit", required_argument, NULL, 'u' },  { NULL, 0, NULL, 0 }
+    const struct ws_option own[] = {
+        { .name = "point", .read = keep_point, .to = asked, .repeats = true },
+        { .name = "at", .read = ws_option_text, .to = &asked->at },
+        { .name = "ratio", .read = ws_option_text, .to = &asked->ratio },
+        { .name = "process", .read = ws_option_text, .to = &asked->process },
+        { .name = "unit", .read = ws_option_scale, .to = &asked->scale },
+        { .name = NULL },
     };
-    int option;
 
-    while ((option = ws_call_next(call, own, why)) > 0) {
-        switch (option) {
-        case 'p':
-            if (asked->points == WS_POINTS)
-                return ws_fail(why, WS_BAD_INPUT, "--point: more than %d points", WS_POINTS);
-            asked->point_text[asked->points++] = optarg;
-            break;
-        case 'a':
-            asked->at = optarg;
-            break;
-        case 'r':
-            asked->ratio = optarg;
-            break;
-        case 'f':
-            asked->process = optarg;
-            break;
-        default:
-            if (ws_call_scale(optarg, &asked->scale, why) != WS_OK)
-                return WS_BAD_INPUT;
-        }
-    }
-    if (option < 0)
-        return call->status;
-    return ws_call_no_more(call, why);
+    return ws_call_options(call, own, why) ? ws_call_no_more(call, why) : call->status;
 }
 
 /* `20C=6:30`. A time that may be misread is said in words, unless a script asks. */

@@ -88,6 +88,55 @@ static void wrong_usage_is_one_line(void **state)
     ran_refused(2, WORDS("\033[2J"), "[2J is no verb");
 }
 
+/* A value that the option takes. */
+static const char *value_of(const char *option)
+{
+    static const struct {
+        const char *option, *value;
+    } value[] = { { "--at", "20C" },     { "--unit", "C" },
+                  { "--colon", "plus" }, { "--use", "fixer" },
+                  { "--kind", "stock" }, { "--made", "2026-03-14" },
+                  { "--format", "120" }, { "--exposed", "2026-03-14" } };
+
+    for (size_t i = 0; i < sizeof value / sizeof value[0]; i++)
+        if (strcmp(value[i].option, option) == 0)
+            return value[i].value;
+    return "2";
+}
+
+/* Of two values one would be dropped in silence; a flag says the same twice. Method: every option
+ * with a value that the help of a verb names, given to it twice; then the ones beside the rule. */
+static void an_option_is_given_once(void **state)
+{
+    (void)state;
+    for (const struct ws_verb *verb = ws_verbs; verb->name != NULL; verb++) {
+        const char *at = verb->help;
+
+        while ((at = strstr(at, "\n  --")) != NULL) {
+            char option[24] = "";
+
+            at += 3;
+            assert_int_equal(sscanf(at, "%23s", option), 1);
+            /* What takes a value has its letter there in capitals. */
+            if (strcmp(option, "--colon") != 0 &&
+                (at[strlen(option) + 1] < 'A' || at[strlen(option) + 1] > 'Z'))
+                continue;
+            if (strcmp(option, "--point") == 0)
+                continue;
+            ran_refused(2, WORDS(verb->name, option, value_of(option), option, value_of(option)),
+                        option, "twice");
+        }
+    }
+    ran_refused(2, WORDS("rolls", "--book", "a.db", "--book", "a.db"), "--book", "twice");
+    ran_refused(2, WORDS("--book", "a.db", "rolls", "--book", "b.db"), "--book", "twice");
+    ran_refused(2, WORDS("--book", "a.db", "--book=b.db", "rolls"), "--book", "twice");
+    /* A beginning of its name is the option too. */
+    ran_refused(2, WORDS("time", "--process", "a", "--proc", "b", "--at", "20C"), "--process",
+                "twice");
+    ran_refused(1, WORDS("--json", "rolls", "--json", "--book", ran_path("none.db")), "no book");
+    ran_folder_remove();
+}
+
 /* A full device gives an error, not silence. */
 static void an_output_that_cant_be_written_fails(void **state)
 {
@@ -110,6 +159,7 @@ int main(void)
         cmocka_unit_test(says_its_version),
         cmocka_unit_test(common_options_stand_on_either_side),
         cmocka_unit_test(wrong_usage_is_one_line),
+        cmocka_unit_test(an_option_is_given_once),
         cmocka_unit_test(an_output_that_cant_be_written_fails),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

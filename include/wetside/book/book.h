@@ -51,6 +51,9 @@ enum ws_status ws_setting_get(struct ws_book *book, const char *key, char *value
 enum ws_status ws_setting_set(struct ws_book *book, const char *key, const char *value,
                               struct ws_message *why);
 
+/* Whether `text` is a day of the calendar, YYYY-MM-DD, from 1800 on: before there was any film. */
+bool ws_day_exists(const char *text);
+
 /* A fresh random id (getrandom). */
 void ws_id_make(struct ws_id *out);
 

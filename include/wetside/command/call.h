@@ -1,11 +1,11 @@
 /* One call of a verb: its words, its options, and the ways its results go out.
  *
- * Every verb is one function in one file. It takes its options with ws_call_next, does its work
- * and says its results with ws_call_say or ws_call_json; a failure is a status and a line. */
+ * Every verb is one function in one file. It takes its options with ws_call_options, does
+ * its work and says its results with ws_call_say or ws_call_json; a failure is a status and a line.
+ */
 #ifndef WETSIDE_COMMAND_CALL_H
 #define WETSIDE_COMMAND_CALL_H
 
-#include <getopt.h>
 #include <stdbool.h>
 #include <stdio.h>
 
@@ -14,6 +14,7 @@
 #include "wetside/book/book.h"
 #include "wetside/calc/units.h"
 #include "wetside/command/command.h"
+#include "wetside/command/option.h"
 
 struct ws_call {
     const char *verb; /* its name; null before it is known */
@@ -24,7 +25,7 @@ struct ws_call {
     const struct ws_command_hooks *hooks;
     const char *book_given; /* --book, null */
     bool json, help, version;
-    enum ws_status status; /* when ws_call_next gives -1 */
+    enum ws_status status; /* when ws_call_options gives false */
     int exit_status;       /* above 0: instead of the one of the status (console) */
     long line;             /* how many entries of a JSON list are out */
 };
@@ -58,15 +59,6 @@ extern const char ws_help_time[], ws_help_dilute[], ws_help_rehearse[], ws_help_
 
 /* What wetside is and the list of verbs. */
 void ws_help_overview(struct ws_call *call);
-
-/* Begins reading options again: before the verb's own, and in each new call. */
-void ws_call_options(struct ws_call *call);
-
-/* The next option of the verb: the `val` (above 0) of one of `own` (long names, ends with a null
- * name; may be null), its value in `optarg`. 0: all are read and `word` is set. -1: stop with
- * call->status, because of --help (WS_OK) or a wrong option (WS_BAD_INPUT and a line). The common
- * options --book, --json, --help and --version are dealt with here. */
-int ws_call_next(struct ws_call *call, const struct option *own, struct ws_message *why);
 
 /* How many words are left, and the next one (null past the last). */
 int ws_call_words(const struct ws_call *call);
@@ -112,15 +104,9 @@ struct ws_process;
 enum ws_status ws_call_process(struct ws_call *call, const char *name, struct ws_process *out,
                                struct ws_message *why);
 
-/* Values of options; a message begins with the option's name. A day YYYY-MM-DD of the calendar; a
- * bath kind by its token. */
-enum ws_status ws_call_day(const char *option, const char *text, char day[WS_DAY],
-                           struct ws_message *why);
-enum ws_status ws_call_kind(const char *option, const char *text, enum ws_bath_kind *kind,
+/* A copy at `to` of a text that must fit; `what` begins the line. */
+enum ws_status ws_call_copy(const char *what, const char *text, char *to, size_t size,
                             struct ws_message *why);
-
-/* `C` or `F`. */
-enum ws_status ws_call_scale(const char *text, enum ws_scale *scale, struct ws_message *why);
 
 /* Wall clock now, ms since 1970. */
 int64_t ws_call_wall_ms(void);
