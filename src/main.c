@@ -2,11 +2,21 @@
 /* Reads the command line and hands over: to a verb, or to the console. */
 #include <locale.h>
 #include <stdio.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "wetside/command/command.h"
 #include "wetside/console/room.h"
+#include "wetside/console/terminal.h"
 #include "wetside/drive/drive.h"
+
+/* A file that is there and empty is filled as one that is not. */
+static bool would_begin(const char *book_path)
+{
+    struct stat file;
+
+    return stat(book_path, &file) != 0 || file.st_size == 0;
+}
 
 /* The console on its drive. The terminal is restored before the book is closed: what is still to be
  * written may take its time, and the person has the screen back meanwhile. */
@@ -29,6 +39,12 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
             ws_fail(why, WS_IO,
                     "the console needs a terminal on its input and output; wetside help lists what "
                     "goes without"));
+    /* An old book is opened while the terminal starts; a new one waits until it is known to. */
+    if (would_begin(book_path)) {
+        status = ws_terminal_check(NULL, why);
+        if (status != WS_OK)
+            return ws_status_exit(status);
+    }
     ws_clock_real(&clock);
     status = ws_drive_start(&options, &drive, why);
     if (status != WS_OK)

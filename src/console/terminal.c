@@ -187,6 +187,29 @@ static enum ws_status set_modes(struct ws_message *why)
     return WS_OK;
 }
 
+static enum ws_status unknown_type(const char *type, struct ws_message *why)
+{
+    return ws_fail(why, WS_IO,
+                   "this terminal's type \"%s\" is not known here or can't move the cursor; set "
+                   "TERM to what it is (xterm, linux, tmux, ...)",
+                   type != NULL ? type : "");
+}
+
+enum ws_status ws_terminal_check(const char *type, struct ws_message *why)
+{
+    const char *name = type != NULL ? type : getenv("TERM");
+    TERMINAL *before = set_curterm(NULL), *made;
+    int error;
+    bool moves;
+
+    /* With a place for the error it says nothing by itself. */
+    moves = setupterm(name, STDOUT_FILENO, &error) == OK && cursor_address != NULL;
+    made = set_curterm(before);
+    if (made != NULL)
+        del_curterm(made);
+    return moves ? WS_OK : unknown_type(name, why);
+}
+
 enum ws_status ws_terminal_start(const struct ws_terminal_options *options, struct ws_message *why)
 {
     const char *type = options->type != NULL ? options->type : getenv("TERM");
@@ -206,10 +229,7 @@ enum ws_status ws_terminal_start(const struct ws_terminal_options *options, stru
         arm_fatal();
     terminal.screen = newterm(type, terminal.out, terminal.in);
     if (terminal.screen == NULL || cursor_address == NULL) {
-        status = ws_fail(why, WS_IO,
-                         "this terminal's type \"%s\" is not known here or can't move the cursor; "
-                         "set TERM to what it is (xterm, linux, tmux, ...)",
-                         type != NULL ? type : "");
+        status = unknown_type(type, why);
         goto fail;
     }
     terminal.utf8 = strcmp(nl_langinfo(CODESET), "UTF-8") == 0;

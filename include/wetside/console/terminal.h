@@ -49,6 +49,9 @@ struct ws_terminal_options {
     int lines, columns; /* of a headless one */
 };
 
+/* Whether a terminal of that type (null: TERM) could be started; nothing is started or written. For
+ * who must not begin anything else if it can't. WS_IO with a line. */
+enum ws_status ws_terminal_check(const char *type, struct ws_message *why);
 /* Starts ncurses on standard input and output. WS_IO with a line when they are no terminal or its
  * type is unknown or can't move the cursor. setlocale must have been called. */
 enum ws_status ws_terminal_start(const struct ws_terminal_options *options, struct ws_message *why);
