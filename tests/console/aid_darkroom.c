@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "aid.h"
+#include "aid_capture.h"
 #include "wetside/book/batch.h"
 #include "wetside/book/process.h"
 #include "wetside/book/tank.h"
@@ -211,16 +212,52 @@ static void stock(struct ws_book *book, enum aid_stock what)
 
 /* ---- opening and closing ---- */
 
+/* Whatever of it was opened. */
+static void close_room(struct aid_darkroom *room)
+{
+    static const char *const tail[] = { "", "-wal", "-shm", "-journal" };
+    char path[128];
+
+    if (room->drive != NULL)
+        ws_drive_stop(room->drive, NULL);
+    for (int i = 0; room->folder[0] != '\0' && i < 4; i++) {
+        snprintf(path, sizeof path, "%s%s", room->path, tail[i]);
+        unlink(path);
+    }
+    if (room->folder[0] != '\0')
+        rmdir(room->folder);
+    free(room->shots);
+    memset(room, 0, sizeof *room);
+}
+
+int aid_darkroom_begin(void **state)
+{
+    *state = calloc(1, sizeof(struct aid_darkroom));
+    return *state == NULL ? -1 : 0;
+}
+
+int aid_darkroom_end(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    /* A test that failed within a console left it as it stood. */
+    ws_terminal_stop();
+    close_room(room);
+    free(room);
+    return 0;
+}
+
 void aid_darkroom_open(struct aid_darkroom *room, enum aid_stock what)
 {
     struct ws_drive_options options = { .clock = &room->clock, .mode = WS_BOOK_WRITE };
     struct ws_message why = { "" };
     struct ws_book *book;
+    char folder[] = "/tmp/wetside-rooms-XXXXXX";
 
-    memset(room, 0, sizeof *room);
+    close_room(room);
     setenv("TZ", "UTC", 1);
-    strcpy(room->folder, "/tmp/wetside-rooms-XXXXXX");
-    assert_non_null(mkdtemp(room->folder));
+    assert_non_null(mkdtemp(folder));
+    strcpy(room->folder, folder);
     snprintf(room->path, sizeof room->path, "%s/book.db", room->folder);
     must(ws_book_open(room->path, WS_BOOK_WRITE, &book, &why), &why);
     if (what != AID_EMPTY)
@@ -231,20 +268,6 @@ void aid_darkroom_open(struct aid_darkroom *room, enum aid_stock what)
     must(ws_drive_start(&options, &room->drive, &why), &why);
     room->shots = calloc(1, SHOTS_BYTES);
     assert_non_null(room->shots);
-}
-
-void aid_darkroom_close(struct aid_darkroom *room)
-{
-    static const char *const tail[] = { "", "-wal", "-shm" };
-    char path[128];
-
-    ws_drive_stop(room->drive, NULL);
-    for (int i = 0; i < 3; i++) {
-        snprintf(path, sizeof path, "%s%s", room->path, tail[i]);
-        unlink(path);
-    }
-    rmdir(room->folder);
-    free(room->shots);
 }
 
 /* ---- playing ---- */
@@ -281,6 +304,13 @@ void aid_darkroom_play(struct aid_darkroom *room, enum ws_room_number first, int
     assert_string_equal(script.fault, "");
 }
 
+void aid_darkroom_enter(struct aid_darkroom *room, enum aid_stock what, enum ws_room_number first,
+                        const char *script)
+{
+    aid_darkroom_open(room, what);
+    aid_darkroom_play(room, first, 80, 24, script);
+}
+
 bool aid_darkroom_saw(const struct aid_darkroom *room, const char *text)
 {
     return strstr(room->shots, text) != NULL;
@@ -288,27 +318,7 @@ bool aid_darkroom_saw(const struct aid_darkroom *room, const char *text)
 
 void aid_darkroom_compare(struct aid_darkroom *room, const char *name)
 {
-    const char *mode = getenv("WS_CAPTURES");
-    char path[160], *kept = calloc(1, SHOTS_BYTES);
-    FILE *file;
-
-    assert_non_null(kept);
-    snprintf(path, sizeof path, "tests/console/captures/%s.txt", name);
-    if (mode != NULL && strcmp(mode, "write") == 0) {
-        file = fopen(path, "w");
-        assert_non_null(file);
-        fputs(room->shots, file);
-        fclose(file);
-    }
-    file = fopen(path, "r");
-    if (file != NULL) {
-        kept[fread(kept, 1, SHOTS_BYTES - 1, file)] = '\0';
-        fclose(file);
-    }
-    if (strcmp(kept, room->shots) != 0)
-        print_error("%s differs; it is now:\n%s", path, room->shots);
-    assert_true(strcmp(kept, room->shots) == 0);
-    free(kept);
+    aid_capture_compare(name, room->shots);
 }
 
 void aid_darkroom_book(struct aid_darkroom *room, void (*job)(struct ws_book *book, void *arg),

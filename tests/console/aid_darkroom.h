@@ -10,7 +10,7 @@
 #define DARKROOM_WALL_MS INT64_C(1773518400000) /* 2026-03-14 20:00 UTC */
 
 struct aid_darkroom {
-    char folder[64], path[96];
+    char folder[64], path[96]; /* empty while it is closed */
     struct ws_clock clock;
     struct ws_drive *drive;
     char *shots; /* what was shot: `==== name` and the cells */
@@ -26,14 +26,24 @@ enum aid_stock {
     AID_DRY /* the same, and roll 2026-0144 developed yesterday, without a verdict */
 };
 
+/* A test with a darkroom of its own in *state, which is closed and swept out whatever the test
+ * comes to. */
+#define aid_darkroom_test(test)                                                                    \
+    cmocka_unit_test_setup_teardown(test, aid_darkroom_begin, aid_darkroom_end)
+int aid_darkroom_begin(void **state);
+int aid_darkroom_end(void **state);
+
+/* Opens it, closing it before if it is open. */
 void aid_darkroom_open(struct aid_darkroom *room, enum aid_stock stock);
-void aid_darkroom_close(struct aid_darkroom *room);
 
 /* Plays the script in a console of that size, which begins in `first`. Fails the test when it did
  * not come to its end. */
 void aid_darkroom_play(struct aid_darkroom *room, enum ws_room_number first, int columns, int lines,
                        const char *script);
-/* All that was shot must be tests/console/captures/NAME.txt (WS_CAPTURES=write writes it anew). */
+/* Opens it, and plays the script at 80x24. */
+void aid_darkroom_enter(struct aid_darkroom *room, enum aid_stock stock, enum ws_room_number first,
+                        const char *script);
+/* All that was shot must be tests/console/captures/NAME.txt (aid_capture.h). */
 void aid_darkroom_compare(struct aid_darkroom *room, const char *name);
 /* True if `text` stands in what was shot. */
 bool aid_darkroom_saw(const struct aid_darkroom *room, const char *text);

@@ -18,7 +18,7 @@ const char *__lsan_default_suppressions(void)
     return "leak:libtinfo";
 }
 
-static struct ws_bath *add_bath(struct ws_plan *plan, enum ws_bath_kind kind, int64_t time_ms)
+struct ws_bath *aid_run_bath(struct ws_plan *plan, enum ws_bath_kind kind, int64_t time_ms)
 {
     struct ws_bath *bath = &plan->bath[plan->baths++];
 
@@ -64,8 +64,8 @@ void aid_run_film(struct aid_run *run)
     strcpy(plan->tank, "tank A");
     plan->fill_ml = 300;
     name_roll(plan, "Tarn 125", "2026-0143", 1);
-    add_bath(plan, WS_BATH_PRESOAK, 120000);
-    bath = add_bath(plan, WS_BATH_DEVELOPER, 570000);
+    aid_run_bath(plan, WS_BATH_PRESOAK, 120000);
+    bath = aid_run_bath(plan, WS_BATH_DEVELOPER, 570000);
     bath->longest_ms = bath->time_ms;
     bath->agitation = (struct ws_agitation){ .rhythm = WS_CYCLES,
                                              .first_ms = 30000,
@@ -79,13 +79,13 @@ void aid_run_film(struct aid_run *run)
     bath->part[1] = plan->bath[0].part[0];
     bath->part[1].ml = 150;
     bath->parts = 2;
-    add_bath(plan, WS_BATH_STOP, 30000);
-    bath = add_bath(plan, WS_BATH_FIXER, 300000);
+    aid_run_bath(plan, WS_BATH_STOP, 30000);
+    bath = aid_run_bath(plan, WS_BATH_FIXER, 300000);
     bath->agitation = plan->bath[1].agitation;
     bath->agitation.inversions = 0;
     bath->agitation.every_ms = 60000;
-    add_bath(plan, WS_BATH_WASH, 300000);
-    add_bath(plan, WS_BATH_WETTING, 60000);
+    aid_run_bath(plan, WS_BATH_WASH, 300000);
+    aid_run_bath(plan, WS_BATH_WETTING, 60000);
     begin(run);
 }
 
@@ -99,10 +99,10 @@ void aid_run_stand(struct aid_run *run)
     strcpy(plan->tank, "tank B");
     plan->fill_ml = 300;
     name_roll(plan, "Halden 400", "2026-0150", 1);
-    bath = add_bath(plan, WS_BATH_DEVELOPER, 3600000);
+    bath = aid_run_bath(plan, WS_BATH_DEVELOPER, 3600000);
     bath->longest_ms = bath->time_ms;
     bath->agitation = (struct ws_agitation){ .rhythm = WS_STAND, .first_ms = 30000, .tap = true };
-    add_bath(plan, WS_BATH_STOP, 30000);
+    aid_run_bath(plan, WS_BATH_STOP, 30000);
     begin(run);
 }
 
@@ -120,8 +120,8 @@ void aid_run_sheets(struct aid_run *run)
         number[2] = (char)('A' + i);
         name_roll(plan, "Corvex Pan 100", number, 0.25);
     }
-    add_bath(plan, WS_BATH_PRESOAK, 120000);
-    add_bath(plan, WS_BATH_DEVELOPER, 420000)->longest_ms = 420000;
+    aid_run_bath(plan, WS_BATH_PRESOAK, 120000);
+    aid_run_bath(plan, WS_BATH_DEVELOPER, 420000)->longest_ms = 420000;
     for (int i = 0; i < plan->baths; i++) {
         struct ws_bath *bath = &plan->bath[i];
 

@@ -18,6 +18,9 @@ struct aid_run {
     bool rehearsal;
 };
 
+/* One more bath of 300 ml of water for the plan. */
+struct ws_bath *aid_run_bath(struct ws_plan *plan, enum ws_bath_kind kind, int64_t time_ms);
+
 /* One roll, six baths: pre-soak 2:00, developer 9:30 (30 s first, then 4 inversions each 30 s),
  * stop 0:30, fixer 5:00, wash 5:00, wetting agent 1:00. */
 void aid_run_film(struct aid_run *run);

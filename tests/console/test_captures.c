@@ -2,11 +2,11 @@
 /* The Sink's screen in every state, compared with captures that were looked at by eye.
  *
  * Method: a run is fed with events by hand to a moment and drawn on a terminal without a device at
- * five sizes; the cells must be those of tests/console/captures/STATE.txt. With WS_CAPTURES=write
- * in the environment the files are written anew: look at the difference before keeping it. */
+ * five sizes; the cells must be those of tests/console/captures/STATE.txt (aid_capture.h). */
 #include <stdlib.h>
 
 #include "aid.h"
+#include "aid_capture.h"
 #include "aid_run.h"
 #include "wetside/console/terminal.h"
 
@@ -17,21 +17,6 @@ static const struct {
     { "C.UTF-8", 24, 80 }, { "C.UTF-8", 12, 40 }, { "C.UTF-8", 40, 120 },
     { "C.UTF-8", 4, 16 },  { "C", 24, 80 },
 };
-
-static char *read_whole(const char *path)
-{
-    FILE *file = fopen(path, "r");
-    char *text = calloc(1, 1 << 17);
-
-    assert_non_null(text);
-    if (file != NULL) {
-        size_t got = fread(text, 1, (1 << 17) - 1, file);
-
-        text[got] = '\0';
-        fclose(file);
-    }
-    return text;
-}
 
 static char *draw_all(const struct aid_run *run)
 {
@@ -54,22 +39,9 @@ static char *draw_all(const struct aid_run *run)
 
 static void compare(const struct aid_run *run, const char *state)
 {
-    const char *mode = getenv("WS_CAPTURES");
-    char path[160], *now = draw_all(run), *kept;
+    char *now = draw_all(run);
 
-    snprintf(path, sizeof path, "tests/console/captures/%s.txt", state);
-    if (mode != NULL && strcmp(mode, "write") == 0) {
-        FILE *file = fopen(path, "w");
-
-        assert_non_null(file);
-        fputs(now, file);
-        fclose(file);
-    }
-    kept = read_whole(path);
-    if (strcmp(kept, now) != 0)
-        print_error("%s differs; it is now:\n%s", path, now);
-    assert_true(strcmp(kept, now) == 0);
-    free(kept);
+    aid_capture_compare(state, now);
     free(now);
 }
 

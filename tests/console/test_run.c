@@ -7,20 +7,10 @@
 
 #include "aid.h"
 #include "aid_darkroom.h"
+#include "aid_run.h"
+#include "aid_scripts.h"
 
 enum { EVENTS = 400 };
-
-static struct ws_bath *add_bath(struct ws_plan *plan, enum ws_bath_kind kind, int64_t time_ms)
-{
-    struct ws_bath *bath = &plan->bath[plan->baths++];
-
-    ws_bath_default(kind, bath);
-    bath->time_ms = time_ms;
-    bath->parts = 1;
-    bath->part[0].water = true;
-    bath->part[0].ml = 300;
-    return bath;
-}
 
 /* Developer of 2:00 with 10 s each half minute, and a stop. */
 static void begin_as(struct aid_darkroom *room, bool open_film, bool rehearsal)
@@ -35,13 +25,13 @@ static void begin_as(struct aid_darkroom *room, bool open_film, bool rehearsal)
     strcpy(plan.tank, "tank A");
     plan.fill_ml = 300;
     plan.id.byte[0] = 1;
-    bath = add_bath(&plan, WS_BATH_DEVELOPER, 120000);
+    bath = aid_run_bath(&plan, WS_BATH_DEVELOPER, 120000);
     bath->longest_ms = 120000;
     bath->open_film = open_film;
     bath->agitation = (struct ws_agitation){
         .rhythm = WS_CYCLES, .first_ms = 10000, .every_ms = 30000, .length_ms = 10000
     };
-    add_bath(&plan, WS_BATH_STOP, 30000);
+    aid_run_bath(&plan, WS_BATH_STOP, 30000);
     if (ws_drive_begin(room->drive, &plan, rehearsal, &tank, &why) != WS_OK)
         fail_msg("%s", why.text);
 }
@@ -82,12 +72,12 @@ static const struct tally *journal(struct aid_darkroom *room)
     return journal_of(room, 1);
 }
 
-/* Ticks all lines of a pre-flight. */
-#define TICK     "<+600ms><space>"
-#define TICK_ALL TICK TICK TICK TICK TICK TICK TICK TICK TICK TICK TICK TICK "<+600ms>"
-
 /* To the middle of the developer: 5 s of count, 15 s of pouring in, then its clock. */
 #define IN_DEVELOPER "<until READY><+1s> <until GET READY><+5s><until POUR IN><+15s><until AGITATE>"
+
+/* The same at a size with big words: the count, and the middle of the developer. */
+#define WIDE_COUNTING  "<until space: counts 5><+1s> <until at 0>"
+#define WIDE_DEVELOPER WIDE_COUNTING "<+5s><until space: full><+15s><until then REST>"
 
 /* The big words are not in the cells as letters: at 16x4 they are. */
 static void play_small(struct aid_darkroom *room, const char *script)
@@ -95,160 +85,144 @@ static void play_small(struct aid_darkroom *room, const char *script)
     aid_darkroom_play(room, WS_ROOM_SINK, 16, 4, script);
 }
 
+static void play_wide(struct aid_darkroom *room, const char *script)
+{
+    aid_darkroom_play(room, WS_ROOM_SINK, 80, 24, script);
+}
+
 static void a_run_from_ready_to_done(void **state)
 {
-    struct aid_darkroom room;
+    struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    (void)state;
-    begin(&room, false);
-    play_small(&room, IN_DEVELOPER "<+3s> <+8s><until REST><+19s><until AGITATE><+2s> "
-                                   "<+69s><until GET READY><+9s><until POUR OUT>"
-                                   "<+9s> <until STOP NOW><+6s> <until POUR IN><+15s><until REST>"
-                                   "<+20s><until POUR OUT><+8s> <until DONE><shot done>");
-    tally = journal(&room);
+    begin(room, false);
+    play_small(room,
+               IN_DEVELOPER "<+3s> <+8s><until REST><+19s><until AGITATE><+2s> <+69s>"
+                            "<until GET READY><+9s><until POUR OUT><+9s> <until STOP NOW><+6s> "
+                            "<until POUR IN><+15s><until REST><+20s><until POUR OUT><+8s> "
+                            "<until DONE><shot done>");
+    tally = journal(room);
     /* begun, two cycles of four, empty, poured, empty: six presses. */
     assert_int_equal(tally->kind[WS_EVENT_HAND], 6);
     assert_int_equal(tally->kind[WS_EVENT_UNDO], 0);
-    aid_darkroom_close(&room);
 }
 
 static void a_press_is_undone_and_noted(void **state)
 {
-    struct aid_darkroom room;
+    struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    (void)state;
-    begin(&room, false);
-    play_small(&room, "<until READY><+1s> <until GET READY><+2s>u<+400ms><until READY>"
-                      "<+3s> <until GET READY><+5s><until POUR IN><+15s><until AGITATE>");
-    tally = journal(&room);
+    begin(room, false);
+    play_small(room, "<until READY><+1s> <until GET READY><+2s>u<+400ms><until READY><+3s> "
+                     "<until GET READY><+5s><until POUR IN><+15s><until AGITATE>");
+    tally = journal(room);
     assert_int_equal(tally->kind[WS_EVENT_HAND], 2);
     assert_int_equal(tally->kind[WS_EVENT_UNDO], 1);
-    aid_darkroom_close(&room);
 }
 
 static void the_end_comes_early_by_two_keys(void **state)
 {
-    struct aid_darkroom room;
+    struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    (void)state;
-    begin(&room, false);
-    aid_darkroom_play(&room, WS_ROOM_SINK, 80, 24,
-                      "<until space: counts 5><+1s> <until at 0><+5s><until space: full><+15s>"
-                      "<until then REST><+1s>n<+400ms><until EARLY?><shot asked>"
-                      "<+600ms> <+400ms><until space: empty>");
-    tally = journal(&room);
+    begin(room, false);
+    play_wide(room, WIDE_DEVELOPER "<+1s>n<+400ms><until EARLY?><shot asked><+600ms> <+400ms>"
+                                   "<until space: empty>");
+    tally = journal(room);
     assert_int_equal(tally->kind[WS_EVENT_LEAVE], 1);
     assert_int_equal(tally->kind[WS_EVENT_HAND], 1);
-    aid_darkroom_close(&room);
 }
 
 static void a_reading_is_typed(void **state)
 {
-    struct aid_darkroom room;
+    struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    (void)state;
-    begin(&room, false);
-    aid_darkroom_play(&room, WS_ROOM_SINK, 80, 24,
-                      "<until space: counts 5><+1s> <until at 0><+5s><until space: full><+15s>"
-                      "<until then REST><+1s>c<+400ms><until TEMPERATURE NOW>18<+200ms>.6<+200ms>"
-                      "<enter><+400ms><until 18.6 C noted><+9s><until 18.6 C><shot reading>");
-    tally = journal(&room);
+    begin(room, false);
+    play_wide(room, WIDE_DEVELOPER "<+1s>c<+400ms>"
+                                   "<until TEMPERATURE NOW>18<+200ms>.6<+200ms><enter><+400ms>"
+                                   "<until 18.6 C noted><+9s><until 18.6 C><shot reading>");
+    tally = journal(room);
     assert_int_equal(tally->kind[WS_EVENT_READING], 1);
     for (int i = 0; i < tally->rows; i++)
         if (tally->row[i].event.kind == WS_EVENT_READING)
             ws_assert_near(tally->row[i].event.value_c, 18.6, 1e-9);
-    aid_darkroom_close(&room);
 }
 
 /* A minute more for a developer: the drive's no stands on the screen, and nothing else. A question
  * asked meanwhile is seen, and the answer after it too. */
 static void a_refusal_is_seen(void **state)
 {
-    struct aid_darkroom room;
+    struct aid_darkroom *room = *state;
 
-    (void)state;
-    begin(&room, false);
-    aid_darkroom_play(&room, WS_ROOM_SINK, 80, 24,
-                      "<until space: counts 5><+1s> <until at 0><+5s><until space: full><+15s>"
-                      "<until then REST><+1s>+<+400ms><until developer can't be stretched>"
-                      "<shot refused><+1s>g<+400ms><until GIVE THE RUN UP><shot asked>k<+600ms>"
-                      "<until Nothing was done>t<+400ms><until no press that was due>");
-    assert_false(aid_darkroom_saw(&room, "minute more"));
-    aid_darkroom_close(&room);
+    begin(room, false);
+    play_wide(room,
+              WIDE_DEVELOPER "<+1s>+<+400ms>"
+                             "<until developer can't be stretched><shot refused><+1s>g<+400ms>"
+                             "<until GIVE THE RUN UP><shot asked>k<+600ms>"
+                             "<until Nothing was done>t<+400ms><until no press that was due>");
+    assert_false(aid_darkroom_saw(room, "minute more"));
 }
 
 static void control_keys_are_answered(void **state)
 {
-    struct aid_darkroom room;
+    struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    (void)state;
-    begin(&room, false);
-    aid_darkroom_play(&room, WS_ROOM_SINK, 80, 24,
-                      "<until space: counts 5><+1s> <until at 0><+2s><^C><until Ctrl-C><+2s><^Z>"
-                      "<until Ctrl-Z><+2s><^S><until Ctrl-S><shot answered>");
-    tally = journal(&room);
+    begin(room, false);
+    play_wide(room, WIDE_COUNTING "<+2s><^C><until Ctrl-C><+2s><^Z><until Ctrl-Z><+2s><^S>"
+                                  "<until Ctrl-S><shot answered>");
+    tally = journal(room);
     assert_int_equal(tally->kind[WS_EVENT_HAND], 1);
     assert_int_equal(tally->kind[WS_EVENT_CLOSE], 0);
-    aid_darkroom_close(&room);
 }
 
 static void leaving_asks_and_the_run_stays(void **state)
 {
-    struct aid_darkroom room;
+    struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    (void)state;
-    begin(&room, false);
+    begin(room, false);
     /* What follows the answer must never be read. */
-    aid_darkroom_play(&room, WS_ROOM_SINK, 80, 24,
-                      "<until space: counts 5><+1s> <until at 0><+5s>q<+400ms><until LEAVE?>"
-                      "<+600ms>y<+400ms><until never to be seen>");
-    tally = journal(&room);
+    play_wide(room, WIDE_COUNTING
+              "<+5s>q<+400ms><until LEAVE?><+600ms>y<+400ms><until never to be seen>");
+    tally = journal(room);
     assert_int_equal(tally->kind[WS_EVENT_CLOSE], 0);
-    aid_darkroom_close(&room);
 }
 
 /* In a small window an open list takes all of it but a line for the run, page by page; a question
  * stands whole, and the key line has its keys alone. */
 static void small_windows_show_what_keys_mean(void **state)
 {
-    struct aid_darkroom room;
+    struct aid_darkroom *room = *state;
     const char *asked;
 
-    (void)state;
-    begin(&room, false);
-    aid_darkroom_play(&room, WS_ROOM_SINK, 40, 12,
-                      "<until space: counts 5><+1s> <until at 0><+5s><until space: full><+15s>"
-                      "<until then REST><+1s>?<+400ms><until AGITATE><until all keys  1/2 ?: more>"
-                      "<until u    take the last press back><+1s>?<until 2/2><until leave wetside>"
-                      "<+1s>k<+600ms>i<+400ms><until AGITATE><until 6  wetting agent><+1s>3<+400ms>"
-                      "<until INSERT? y: stop 0:30><shot asked><until y: insert it><+1s>k<+600ms>"
-                      "c<+400ms><until TEMPERATURE><until enter: note it><+1s><esc><+600ms>"
-                      "q<+400ms><until LEAVE? y: leave   any: stay><+1s>k<+600ms>"
-                      "<size 40x3>?<+400ms><until no room for it>");
-    asked = strstr(room.shots, "INSERT?");
+    begin(room, false);
+    aid_darkroom_play(room, WS_ROOM_SINK, 40, 12,
+                      WIDE_DEVELOPER
+                      "<+1s>?<+400ms><until AGITATE><until all keys  1/2 ?: more>"
+                      "<until u    take the last press back><+1s>?<until 2/2>"
+                      "<until leave wetside><+1s>k<+600ms>i<+400ms><until AGITATE>"
+                      "<until 6  wetting agent><+1s>3<+400ms>"
+                      "<until INSERT? y: stop 0:30><shot asked>"
+                      "<until y: insert it><+1s>k<+600ms>c<+400ms><until TEMPERATURE>"
+                      "<until enter: note it><+1s><esc><+600ms>q<+400ms>"
+                      "<until LEAVE? y: leave   any: stay><+1s>k<+600ms><size 40x3>?<+400ms>"
+                      "<until no room for it>");
+    asked = strstr(room->shots, "INSERT?");
     assert_non_null(asked);
     assert_null(strstr(asked, "u: undo"));
-    assert_int_equal(journal(&room)->kind[WS_EVENT_INSERT], 0);
-    aid_darkroom_close(&room);
+    assert_int_equal(journal(room)->kind[WS_EVENT_INSERT], 0);
 }
 
 static void another_room_keeps_the_run_in_sight(void **state)
 {
-    struct aid_darkroom room;
+    struct aid_darkroom *room = *state;
 
-    (void)state;
-    begin(&room, false);
-    aid_darkroom_play(&room, WS_ROOM_SINK, 80, 24,
-                      "<until space: counts 5><+1s> <until at 0><+5s><until space: full>r<+400ms>"
-                      "<until rooms: number>5<+400ms><until 1: Sink   tank A  POUR IN>"
-                      "<+15s><until tank A  AGITATE><shot elsewhere>1<until then REST>");
-    aid_darkroom_close(&room);
+    begin(room, false);
+    play_wide(room, WIDE_COUNTING "<+5s><until space: full>r<+400ms><until rooms: number>5<+400ms>"
+                                  "<until 1: Sink   tank A  POUR IN><+15s>"
+                                  "<until tank A  AGITATE><shot elsewhere>1<until then REST>");
 }
 
 /* Film lies open from the pour on: nothing whatever is on the screen, keys or not. */
@@ -281,76 +255,62 @@ static void expect_blank_shots(const struct aid_darkroom *room, int shots)
 
 static void open_film_makes_it_black(void **state)
 {
-    struct aid_darkroom room;
+    struct aid_darkroom *room = *state;
 
-    (void)state;
-    begin(&room, true);
+    begin(room, true);
     /* The bath itself asks for it: black from the count on, and lit when it is poured out. */
-    aid_darkroom_play(&room, WS_ROOM_SINK, 80, 24,
-                      "<until space: counts 5><+1s> <black><+5s>" IN_THE_DARK
-                      "<+2:00> <until POUR IN stop>");
-    expect_blank_shots(&room, 5);
-    aid_darkroom_close(&room);
+    play_wide(room, "<until space: counts 5><+1s> <black><+5s>" IN_THE_DARK
+                    "<+2:00> <until POUR IN stop>");
+    expect_blank_shots(room, 5);
 }
 
 /* No sound would cue a real run in black: the key is answered in words, and asks nothing. */
 static void lights_stay_on_without_sound(void **state)
 {
-    struct aid_darkroom room;
+    struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    (void)state;
-    begin(&room, false);
-    aid_darkroom_play(&room, WS_ROOM_SINK, 80, 24,
-                      "<until space: counts 5><+1s> <until at 0><+5s>l<+400ms>"
-                      "<until lights out refused><shot refused><+600ms>y<+400ms>");
-    assert_false(aid_darkroom_saw(&room, "LIGHTS OUT?"));
-    tally = journal(&room);
+    begin(room, false);
+    play_wide(room, WIDE_COUNTING "<+5s>l<+400ms>"
+                                  "<until lights out refused><shot refused><+600ms>y<+400ms>");
+    assert_false(aid_darkroom_saw(room, "LIGHTS OUT?"));
+    tally = journal(room);
     assert_int_equal(tally->kind[WS_EVENT_LIGHTS_OUT], 0);
-    aid_darkroom_close(&room);
 }
 
 /* A rehearsal goes black, and comes back. */
 static void lights_go_out_and_on_by_two_keys(void **state)
 {
-    struct aid_darkroom room;
+    struct aid_darkroom *room = *state;
 
-    (void)state;
-    begin_as(&room, false, true);
-    aid_darkroom_play(&room, WS_ROOM_SINK, 80, 24,
-                      "<until space: counts 5><+1s> <until at 0><+5s>l<+400ms><until LIGHTS OUT?>"
-                      "<+600ms>y<+400ms><black>" IN_THE_DARK
-                      "<+1s>l<+400ms><+600ms>y<+400ms><until of 2:00>");
-    expect_blank_shots(&room, 5);
-    aid_darkroom_close(&room);
+    begin_as(room, false, true);
+    play_wide(room,
+              WIDE_COUNTING "<+5s>l<+400ms><until LIGHTS OUT?><+600ms>y<+400ms><black>" IN_THE_DARK
+                            "<+1s>l<+400ms><+600ms>y<+400ms><until of 2:00>");
+    expect_blank_shots(room, 5);
 }
 
 /* Chosen from the book, run through four baths with slow hands, and found in the Log: the page of
  * the roll opens by itself. */
 static void a_whole_run_ends_in_the_log(void **state)
 {
-    struct aid_darkroom room;
+    struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    (void)state;
-    aid_darkroom_open(&room, AID_STOCKED);
-    aid_darkroom_play(
-        &room, WS_ROOM_NONE, 80, 24,
-        "<until Develop><enter><until By which process?><enter><until on reel 1><enter>"
-        "<until on reel 2><enter><until In which tank?><enter><until How much fills><enter>"
-        "<until From which bottle?><enter><until How is the developer thinned?><enter>"
-        "<until How warm>20<enter><until Go on><enter><until pre-flight, 0 of>" TICK_ALL TICK_ALL
-        "<until All is seen to><enter><until bath 1 of 4><shot ready>"
-        "<+2s> <until at 0><+5s><until space: full><+15s><until then tap, REST><+9:30>"
-        "<until space: empty> <until POUR IN stop><+3s> <+45s><until space: empty> "
-        "<until 5:00 from full><+3s> <+5:15><until space: empty> <until bath 4 of 4><+3s> "
-        "<+10:15><until space: empty> <until enter: to the Log><+5s><enter><+400ms>"
-        "<until 2026-0150><until not confirmed><shot page>");
-    assert_true(aid_darkroom_saw(&room, "MQB-014"));
-    tally = journal_of(&room, 2);
+    aid_darkroom_enter(
+        room, AID_STOCKED, WS_ROOM_NONE,
+        TO_SHEET("", "", "", "") "<enter>" TO_THE_POUR
+                                 "<shot ready><+2s> <until at 0><+5s><until space: full><+15s>"
+                                 "<until then tap, REST><+9:30><until space: empty> "
+                                 "<until POUR IN stop><+3s> <+45s><until space: empty> "
+                                 "<until 5:00 from full><+3s> <+5:15><until space: empty> "
+                                 "<until bath 4 of 4><+3s> <+10:15><until space: empty> "
+                                 "<until enter: to the Log><+5s><enter><+400ms><until 2026-0150>"
+                                 "<until not confirmed><shot page>");
+    assert_true(aid_darkroom_saw(room, "MQB-014"));
+    tally = journal_of(room, 2);
     assert_int_equal(tally->kind[WS_EVENT_CLOSE], 1);
     assert_int_equal(tally->kind[WS_EVENT_HAND], 8);
-    aid_darkroom_close(&room);
 }
 
 /* ---- a wet palm ---- */
@@ -385,23 +345,21 @@ static void palm_confirms_one_cycle_at_most(void **state)
     uint64_t seed = 143;
     int confirmed = 0;
 
-    (void)state;
     for (int i = 0; i < 12; i++) {
-        struct aid_darkroom room;
+        struct aid_darkroom *room = *state;
         const struct tally *tally;
 
         palm(keys, sizeof keys, &seed);
         /* The first of them is now and then the hand's: as wet palms go. */
         snprintf(script, sizeof script, IN_DEVELOPER "<+2s>%s%s<+7s><until REST><shot after>",
                  i % 3 == 0 ? " " : "", keys);
-        begin(&room, false);
-        play_small(&room, script);
-        tally = journal(&room);
+        begin(room, false);
+        play_small(room, script);
+        tally = journal(room);
         /* Begun, and perhaps one cycle. */
         assert_in_range(tally->kind[WS_EVENT_HAND], 1, 2);
         assert_int_equal(tally->rows, 1 + tally->kind[WS_EVENT_HAND]);
         confirmed += tally->kind[WS_EVENT_HAND] - 1;
-        aid_darkroom_close(&room);
     }
     assert_true(confirmed >= 4);
 }
@@ -409,20 +367,20 @@ static void palm_confirms_one_cycle_at_most(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_run_from_ready_to_done),
-        cmocka_unit_test(a_press_is_undone_and_noted),
-        cmocka_unit_test(the_end_comes_early_by_two_keys),
-        cmocka_unit_test(a_reading_is_typed),
-        cmocka_unit_test(a_refusal_is_seen),
-        cmocka_unit_test(control_keys_are_answered),
-        cmocka_unit_test(leaving_asks_and_the_run_stays),
-        cmocka_unit_test(small_windows_show_what_keys_mean),
-        cmocka_unit_test(another_room_keeps_the_run_in_sight),
-        cmocka_unit_test(open_film_makes_it_black),
-        cmocka_unit_test(lights_stay_on_without_sound),
-        cmocka_unit_test(lights_go_out_and_on_by_two_keys),
-        cmocka_unit_test(a_whole_run_ends_in_the_log),
-        cmocka_unit_test(palm_confirms_one_cycle_at_most),
+        aid_darkroom_test(a_run_from_ready_to_done),
+        aid_darkroom_test(a_press_is_undone_and_noted),
+        aid_darkroom_test(the_end_comes_early_by_two_keys),
+        aid_darkroom_test(a_reading_is_typed),
+        aid_darkroom_test(a_refusal_is_seen),
+        aid_darkroom_test(control_keys_are_answered),
+        aid_darkroom_test(leaving_asks_and_the_run_stays),
+        aid_darkroom_test(small_windows_show_what_keys_mean),
+        aid_darkroom_test(another_room_keeps_the_run_in_sight),
+        aid_darkroom_test(open_film_makes_it_black),
+        aid_darkroom_test(lights_stay_on_without_sound),
+        aid_darkroom_test(lights_go_out_and_on_by_two_keys),
+        aid_darkroom_test(a_whole_run_ends_in_the_log),
+        aid_darkroom_test(palm_confirms_one_cycle_at_most),
     };
 
     return cmocka_run_group_tests_name("a run in the console", tests, NULL, NULL);
