@@ -12,7 +12,8 @@
 #   make install    PREFIX, DESTDIR; make uninstall takes it back
 #
 # `make deps demo` and `make deps check` work from a bare clone: deps comes first, also with -j.
-# WERROR= turns warnings back into warnings. BUILD chooses the folder, VARIANT the kind of build
+# Sound and speech are built in where their headers are found; SOUND=no and SPEECH=no leave them
+# out. WERROR= turns warnings back into warnings. BUILD chooses the folder, VARIANT the kind of build
 # (release, asan, tsan). CFLAGS, CPPFLAGS, LDFLAGS, CC and PKG_CONFIG are honoured.
 
 .SUFFIXES:
@@ -30,6 +31,8 @@ WERROR     ?= -Werror
 CFLAGS     ?= -O2 -g
 CPPFLAGS   ?=
 LDFLAGS    ?=
+SOUND      ?= auto
+SPEECH     ?= auto
 
 ifeq ($(VARIANT),asan)
 SANITIZE := -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
@@ -47,9 +50,14 @@ B := $(BUILD)/$(VARIANT)
 # libcsv ships no .pc file; it is asked for by name.
 PKGS        := ncursesw formw menuw panelw sqlite3 jansson
 PKG_CFLAGS   = $(eval PKG_CFLAGS := $$(shell $(PKG_CONFIG) --cflags $(PKGS)))$(PKG_CFLAGS)
-PKG_LIBS     = $(eval PKG_LIBS := $$(shell $(PKG_CONFIG) --libs $(PKGS)) -lcsv)$(PKG_LIBS)
+PKG_LIBS     = $(eval PKG_LIBS := $$(shell $(PKG_CONFIG) --libs $(PKGS)) -lcsv -ldl)$(PKG_LIBS)
 TEST_CFLAGS  = $(eval TEST_CFLAGS := $$(shell $(PKG_CONFIG) --cflags cmocka))$(TEST_CFLAGS)
 TEST_LIBS    = $(eval TEST_LIBS := $$(shell $(PKG_CONFIG) --libs cmocka))$(TEST_LIBS)
+
+# What the program can do without: only headers are needed, the libraries are loaded when they are
+# first used. WITH,switch,package,macro
+WITH = $(if $(filter no,$(1)),,$(shell $(PKG_CONFIG) --exists $(2) 2>/dev/null && echo -D$(3) && $(PKG_CONFIG) --cflags $(2)))
+OPTIONAL_CPPFLAGS = $(eval OPTIONAL_CPPFLAGS := $$(call WITH,$(SOUND),alsa,WS_ALSA) $$(call WITH,$(SPEECH),espeak-ng,WS_ESPEAK))$(OPTIONAL_CPPFLAGS)
 
 # Commands are named, not shown; V=1 shows them.
 Q := $(if $(V),,@)
@@ -61,7 +69,7 @@ CORES       := $(shell getconf _NPROCESSORS_ONLN 2>/dev/null || echo 2)
 SUBMAKE      = $(MAKE) --no-print-directory $(if $(findstring -j,$(MAKEFLAGS)),,-j$(CORES))
 
 WARN := -Wall -Wextra -Wpedantic -Wshadow -Wconversion $(WERROR)
-ALL_CPPFLAGS = -Iinclude -D_GNU_SOURCE -DWS_VERSION='"$(VERSION)"' $(CPPFLAGS)
+ALL_CPPFLAGS = -Iinclude -D_GNU_SOURCE -DWS_VERSION='"$(VERSION)"' $(OPTIONAL_CPPFLAGS) $(CPPFLAGS)
 ALL_CFLAGS   = -std=c17 $(WARN) -fno-common -fstack-protector-strong -pthread $(SANITIZE) $(CFLAGS)
 ALL_LDFLAGS  = -pthread $(SANITIZE) $(LDFLAGS)
 
@@ -98,7 +106,7 @@ all: $(PROGRAM)
 
 # What all objects were compiled with: a change of it compiles them anew.
 FLAGS_NOW = $(CC) $(ALL_CPPFLAGS) $(ALL_CFLAGS) $(ALL_LDFLAGS)
-$(B)/flags: FORCE
+$(B)/flags: FORCE | $(AFTER_DEPS)
 	@mkdir -p $(@D)
 	@printf '%s\n' '$(subst ','\'',$(FLAGS_NOW))' | cmp -s - $@ || \
 	  printf '%s\n' '$(subst ','\'',$(FLAGS_NOW))' >$@
@@ -141,6 +149,14 @@ check-$(1): $$(TEST_BIN_$(1))
 	@tests/run $$(TEST_BIN_$(1))
 endef
 $(foreach l,$(TEST_DIRS),$(eval $(call TEST_RULES,$(l))))
+# An ear for the tests: a plug-in of ALSA that writes down what is played to it. Without ALSA an
+# empty file, and the tests that need it say so.
+LISTEN := $(B)/tests/port/listen/libasound_module_pcm_listen.so
+$(LISTEN): tests/port/listen/pcm_listen.c tests/port/listen/listen.h $(B)/flags | $(AFTER_DEPS)
+	@mkdir -p $(@D)
+	@$(if $(V),,echo '  SO   $<')
+	$(Q)$(if $(filter -DWS_ALSA,$(OPTIONAL_CPPFLAGS)),$(CC) $(ALL_CPPFLAGS) -DPIC -std=c17 $(WARN) $(CFLAGS) -fPIC -shared $(LDFLAGS) -o $@ $< $$($(PKG_CONFIG) --libs alsa),: >$@)
+$(B)/tests/port/test_alsa: $(LISTEN)
 ALL_TEST_BIN := $(foreach l,$(TEST_DIRS),$(TEST_BIN_$(l)))
 # Scripts, told where the build is: the house's own rules, faults, the program in a real terminal.
 TEST_SCRIPTS := $(sort $(wildcard tests/house/test_*.sh tests/fault/test_*.sh tests/terminal/test_*.sh))
