@@ -27,7 +27,7 @@ struct rest {
     struct ws_list *list;
     struct ws_run_line open[OPEN_RUNS];
     int opens;
-    struct ws_roll_line waiting[WAITING];
+    struct ws_roll_line waiting[WAITING + 1]; /* one more tells that there are more */
     int waiting_rolls;
     bool more_waiting;
     int processes, runs, rolls;
@@ -43,15 +43,15 @@ static void rest_job(struct ws_book *book, void *arg)
 
     rest->opens = rest->waiting_rolls = rest->processes = rest->runs = rest->rolls = 0;
     rest->status = ws_run_list(book, false, 0, rest->open, OPEN_RUNS, &rest->opens);
-    if (rest->status != WS_OK && rest->status != WS_MORE)
+    if (rest->status != WS_OK)
         return;
-    rest->more_waiting =
-        ws_roll_queue(book, rest->waiting, WAITING, &rest->waiting_rolls) == WS_MORE;
+    ws_roll_queue(book, rest->waiting, WAITING + 1, &rest->waiting_rolls);
+    rest->more_waiting = rest->waiting_rolls > WAITING;
+    if (rest->more_waiting)
+        rest->waiting_rolls = WAITING;
     ws_process_list(book, &process, 1, &rest->processes);
     ws_run_list(book, true, 0, &run, 1, &rest->runs);
     rest->status = ws_roll_search(book, "", 0, &roll, 1, &rest->rolls);
-    if (rest->status == WS_MORE)
-        rest->status = WS_OK;
 }
 
 enum action { TAKE_UP, DEVELOP, REPEAT, REHEARSE };

@@ -7,8 +7,6 @@
 
 #include "choose.h"
 
-enum { BATCHES = 200 };
-
 struct batch_job {
     enum ws_bath_kind use;
     struct ws_batch *batch;
@@ -24,9 +22,7 @@ static void list_job(struct ws_book *book, void *arg)
 {
     struct batch_job *job = arg;
 
-    job->status = ws_batch_list(book, job->use, job->batch, BATCHES, &job->n);
-    if (job->status != WS_OK && job->status != WS_MORE)
-        job->n = 0;
+    ws_shelf_read(book, job->use, &job->batch, &job->n);
 }
 
 static void find_job(struct ws_book *book, void *arg)
@@ -170,20 +166,21 @@ static enum ws_answer pick_bottle(struct choosing *c, const char *title,
                                   struct ws_choice_bottle *bottle)
 {
     struct batch_job job = { .use = WS_BATH_DEVELOPER };
-    char(*text)[CHOOSE_LINE] = calloc(BATCHES, sizeof *text);
-    const char **line = calloc(BATCHES + 2, sizeof *line);
+    char(*text)[CHOOSE_LINE] = NULL;
+    const char **line = NULL;
     char what[CHOOSE_LINE];
     struct ws_pick pick = { .room = &ws_room_sink,
                             .what = choose_what(c, what, sizeof what),
-                            .title = title,
-                            .line = line };
+                            .title = title };
     enum ws_answer answer = WS_ANSWER_LEAVE;
     int64_t wall_ms = ws_console_wall_ms(c->console);
 
-    job.batch = calloc(BATCHES, sizeof *job.batch);
-    if (text == NULL || line == NULL || job.batch == NULL)
-        goto out;
     ws_drive_book(c->console->drive, list_job, &job);
+    text = calloc((size_t)job.n + 1, sizeof *text);
+    line = calloc((size_t)job.n + 2, sizeof *line);
+    if (text == NULL || line == NULL)
+        goto out;
+    pick.line = line;
     for (int i = 0; i < job.n; i++) {
         ws_shelf_line(&job.batch[i], wall_ms, text[i], sizeof text[i]);
         line[i] = text[i];

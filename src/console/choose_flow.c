@@ -230,8 +230,6 @@ static void list_processes(struct ws_book *book, void *arg)
     struct process_job *job = arg;
 
     job->status = ws_process_list(book, job->line, PROCESSES, &job->n);
-    if (job->status == WS_MORE)
-        job->status = WS_OK;
     if (job->status != WS_OK)
         job->n = 0;
 }

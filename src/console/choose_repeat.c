@@ -24,8 +24,6 @@ static void list_runs(struct ws_book *book, void *arg)
     struct repeat_job *job = arg;
 
     job->status = ws_run_list(book, true, 0, job->line, RUNS, &job->n);
-    if (job->status == WS_MORE)
-        job->status = WS_OK;
     if (job->status != WS_OK)
         job->n = 0;
 }
@@ -44,7 +42,10 @@ static enum ws_answer pick_run(struct choosing *c, const struct repeat_job *job,
     struct ws_pick pick = { .room = &ws_room_sink,
                             .what = "repeat an earlier run",
                             .title = "Which run again?",
-                            .about = "Everything is taken over; then one thing may be changed.",
+                            .about = job->n < RUNS ? "Everything is taken over; then one thing may "
+                                                     "be changed."
+                                                   : "The latest runs; an earlier one is repeated "
+                                                     "from its roll's page in the Log, by a.",
                             .line = line,
                             .lines = job->n,
                             .at = *at };

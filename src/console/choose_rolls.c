@@ -26,7 +26,7 @@ static void films_job(struct ws_book *book, void *arg)
     struct typing *typing = arg;
     enum ws_status status = ws_film_list(book, typing->film, FILMS, &typing->films);
 
-    if (status != WS_OK && status != WS_MORE)
+    if (status != WS_OK)
         typing->films = 0;
     if (ws_choice_next_number(book, &typing->c->choice, WS_FORMAT_135_36, typing->next) != WS_OK)
         typing->next[0] = '\0';
@@ -211,7 +211,7 @@ static void queue_job(struct ws_book *book, void *arg)
     struct reels *reels = arg;
 
     reels->status = ws_roll_queue(book, reels->queue, QUEUE, &reels->n);
-    if (reels->status != WS_OK && reels->status != WS_MORE)
+    if (reels->status != WS_OK)
         reels->n = 0;
 }
 

@@ -23,7 +23,7 @@ static void tanks_job(struct ws_book *book, void *arg)
     struct tank_job *job = arg;
 
     job->status = ws_tank_list(book, job->tank, TANKS, &job->n);
-    if (job->status != WS_OK && job->status != WS_MORE)
+    if (job->status != WS_OK)
         job->n = 0;
 }
 

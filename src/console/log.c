@@ -41,8 +41,6 @@ static void search_job(struct ws_book *book, void *arg)
     struct search_job *job = arg;
 
     job->status = ws_roll_search(book, job->text, job->first, job->line, HELD, &job->n);
-    if (job->status == WS_MORE)
-        job->status = WS_OK;
 }
 
 /* One roll as a line of the list. */

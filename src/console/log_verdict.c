@@ -168,10 +168,10 @@ static void due_job(struct ws_book *book, void *arg)
     if (job->no_book)
         return;
     status = ws_run_list(book, false, 0, &open, 1, &n);
-    if ((status != WS_OK && status != WS_MORE) || n > 0)
+    if (status != WS_OK || n > 0)
         return;
     status = ws_verdict_due(book, job->wall_ms - DRY_MS, job->line, DUE_AT_ONCE, &job->n);
-    if (status != WS_OK && status != WS_MORE)
+    if (status != WS_OK)
         job->n = 0;
 }
 

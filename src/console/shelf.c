@@ -12,7 +12,7 @@
 #include "wetside/drive/choice.h"
 #include "wetside/drive/page.h"
 
-enum { BATCHES = 200 };
+enum { BATCHES = 64 }; /* room that is made at first */
 
 /* A number with its unit, its last letter below that of the line above. */
 static void number_cell(char *line, size_t size, const char *text, int columns)
@@ -52,6 +52,24 @@ void ws_shelf_line(const struct ws_batch *batch, int64_t wall_ms, char *line, si
     /* Nine columns are left at 80: the one longer word goes by its first half. */
     ws_list_cell(line, size,
                  batch->use == WS_BATH_WETTING ? "wetting" : ws_bath_kind_name(batch->use), 9);
+}
+
+void ws_shelf_read(struct ws_book *book, enum ws_bath_kind use, struct ws_batch **batch, int *n)
+{
+    *batch = NULL;
+    *n = 0;
+    /* The list has no paging: the room is doubled until all of it fits, or memory ends. */
+    for (int room = BATCHES;; room *= 2) {
+        struct ws_batch *grown = realloc(*batch, (size_t)room * sizeof *grown);
+
+        if (grown == NULL)
+            return;
+        *batch = grown;
+        if (ws_batch_list(book, use, grown, room, n) != WS_OK)
+            *n = 0;
+        if (*n < room)
+            return;
+    }
 }
 
 /* ---- adding ---- */
@@ -280,20 +298,15 @@ bool ws_shelf_stock_take(struct ws_console *console, const struct ws_room *room,
 /* ---- the room ---- */
 
 struct list_job {
-    struct ws_batch *batch;
+    struct ws_batch *batch; /* malloced */
     int n;
-    enum ws_status status;
 };
 
 static void list_job(struct ws_book *book, void *arg)
 {
     struct list_job *job = arg;
 
-    job->status = ws_batch_list(book, WS_BATH_KINDS, job->batch, BATCHES, &job->n);
-    if (job->status == WS_MORE)
-        job->status = WS_OK;
-    if (job->status != WS_OK)
-        job->n = 0;
+    ws_shelf_read(book, WS_BATH_KINDS, &job->batch, &job->n);
 }
 
 struct shelf {
@@ -309,6 +322,7 @@ static void read_shelf(struct shelf *shelf)
     int at = ws_list_at(shelf->list);
     int64_t wall_ms = ws_console_wall_ms(shelf->console);
 
+    free(shelf->job.batch);
     ws_drive_book(shelf->console->drive, list_job, &shelf->job);
     text = calloc((size_t)shelf->job.n + 1, sizeof *text);
     line = calloc((size_t)shelf->job.n + 1, sizeof *line);
@@ -377,8 +391,7 @@ static void shelf_visit(struct ws_console *console)
 {
     struct shelf shelf = { .console = console, .list = ws_list_open() };
 
-    shelf.job.batch = calloc(BATCHES, sizeof *shelf.job.batch);
-    if (shelf.list == NULL || shelf.job.batch == NULL || console->drive == NULL)
+    if (shelf.list == NULL || console->drive == NULL)
         goto out;
     read_shelf(&shelf);
     while (!ws_console_leaving(console)) {

@@ -210,7 +210,8 @@ static void any_number_of_rolls_is_paged_through(void **state)
         used += (size_t)snprintf(script + used, sizeof script - used, "<pgup>");
     used += (size_t)snprintf(script + used, sizeof script - used,
                              "<until 2026-0143>/k-0003<until k-0003>"
-                             "<until K-0003>");
+                             "<until K-0003><esc><esc>1"
+                             "<until 64 and more exposed rolls are waiting>");
     aid_darkroom_play(room, WS_ROOM_LOG, 80, 24, script);
     for (int i = 0; i < 700; i++) {
         char number[16];
@@ -220,6 +221,32 @@ static void any_number_of_rolls_is_paged_through(void **state)
             print_error("%s was not on any page\n", number);
         assert_true(aid_darkroom_saw(room, number));
     }
+}
+
+static void add_bottles(struct ws_book *book, void *arg)
+{
+    struct ws_message why = { "" };
+
+    (void)arg;
+    for (int i = 0; i < 300; i++) {
+        struct ws_batch batch = { .what = "stock", .use = WS_BATH_DEVELOPER, .volume_ml = 100 };
+
+        snprintf(batch.number, sizeof batch.number, "B-%03d", i);
+        assert_int_equal(ws_batch_add(book, &batch, DARKROOM_WALL_MS, &why), WS_OK);
+    }
+}
+
+/* Method: 300 bottles more: the oldest one stands at the end of the Shelf, and among the bottles a
+ * run can be poured from. */
+static void any_number_of_bottles_is_there(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    aid_darkroom_open(room, AID_STOCKED);
+    aid_darkroom_book(room, add_bottles, NULL);
+    aid_darkroom_play(room, WS_ROOM_SHELF, 80, 24,
+                      "<until B-299><end><until X-1>1" TO_BOTTLE(
+                          "", "") "<until 1 of 305><end><until X-1>");
 }
 
 /* Method: after a run the Log is asked to show its roll. */
@@ -320,6 +347,7 @@ int main(void)
         aid_darkroom_test(a_roll_is_developed_again_just_so),
         aid_darkroom_test(the_shelf_counts_and_adds),
         aid_darkroom_test(any_number_of_rolls_is_paged_through),
+        aid_darkroom_test(any_number_of_bottles_is_there),
         aid_darkroom_test(names_from_anywhere_are_harmless),
         aid_darkroom_test(foreign_text_is_made_visible),
         aid_darkroom_test(no_size_ends_the_log),

@@ -37,6 +37,9 @@ bool ws_shelf_add(struct ws_console *console, const struct ws_room *room, enum w
  * batch in *batch was read anew. */
 bool ws_shelf_stock_take(struct ws_console *console, const struct ws_room *room, const char *about,
                          struct ws_batch *batch);
+/* All batches for that use (WS_BATH_KINDS: all), as ws_batch_list gives them, on the book's thread.
+ * `batch` is malloced; none when the book can't be read. */
+void ws_shelf_read(struct ws_book *book, enum ws_bath_kind use, struct ws_batch **batch, int *n);
 /* A line of a list of batches. */
 void ws_shelf_line(const struct ws_batch *batch, int64_t wall_ms, char *line, size_t size);
 
