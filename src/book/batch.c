@@ -9,6 +9,7 @@
 #include "keep.h"
 #include "ledger.h"
 #include "sql.h"
+#include "token.h"
 #include "wetside/calc/units.h"
 #include "words.h"
 
@@ -19,6 +20,7 @@ static const struct {
     [WS_BATCH_CONCENTRATE] = { "concentrate", "concentrate" },
     [WS_BATCH_WORKING] = { "working solution", "working" },
 };
+/* By enum ws_colon. */
 static const char *const colons[] = { "ask", "plus", "in" };
 
 enum { ML_MOST = 1000000 };
@@ -26,6 +28,11 @@ enum { ML_MOST = 1000000 };
 const char *ws_batch_kind_name(enum ws_batch_kind kind)
 {
     return (unsigned)kind < WS_BATCH_KINDS ? kinds[kind].name : NULL;
+}
+
+const char *ws_batch_kind_token(enum ws_batch_kind kind)
+{
+    return (unsigned)kind < WS_BATCH_KINDS ? kinds[kind].token : NULL;
 }
 
 /* ---- adding ---------------------------------------------------------------------------------- */
@@ -96,7 +103,7 @@ static enum ws_status insert_batch(struct ws_book *book, struct ws_batch *batch,
     ws_sql_put_id(&sql, &batch->id);
     ws_sql_put_text(&sql, batch->number);
     ws_sql_put_text(&sql, batch->what);
-    ws_sql_put_text(&sql, kinds[batch->kind].token);
+    ws_sql_put_text(&sql, ws_batch_kind_token(batch->kind));
     ws_sql_put_text(&sql, ws_bath_kind_token(batch->use));
     ws_sql_put_stated(&sql, batch->made_day);
     ws_sql_put_text(&sql, batch->who);
@@ -146,12 +153,9 @@ enum ws_status ws_batch_add(struct ws_book *book, struct ws_batch *batch, int64_
     "  AND run_bath.bath = measured.bath WHERE measured.batch = batch.batch"                       \
     "  AND run_bath.poured IS NOT 0)) FROM batch "
 
-static int find(const char *token, const char *const *list, int count)
+static const char *colon_token(int value)
 {
-    for (int i = 0; i < count; i++)
-        if (strcmp(token, list[i]) == 0)
-            return i;
-    return 0;
+    return value <= WS_COLON_IN ? colons[value] : NULL;
 }
 
 static void take_kinds(struct ws_sql *sql, struct ws_batch *out)
@@ -159,16 +163,11 @@ static void take_kinds(struct ws_sql *sql, struct ws_batch *out)
     char token[24];
 
     ws_sql_text(sql, 4, token, sizeof token);
-    for (int i = 0; i < WS_BATCH_KINDS; i++)
-        if (strcmp(token, kinds[i].token) == 0)
-            out->kind = (enum ws_batch_kind)i;
+    out->kind = (enum ws_batch_kind)ws_token_find(ws_token_batch_kind, token, WS_BATCH_STOCK);
     ws_sql_text(sql, 5, token, sizeof token);
-    out->use = WS_BATH_OTHER;
-    for (int i = 0; i < WS_BATH_KINDS; i++)
-        if (strcmp(token, ws_bath_kind_token((enum ws_bath_kind)i)) == 0)
-            out->use = (enum ws_bath_kind)i;
+    out->use = (enum ws_bath_kind)ws_token_find(ws_token_bath_kind, token, WS_BATH_OTHER);
     ws_sql_text(sql, 10, token, sizeof token);
-    out->colon = (enum ws_colon)find(token, colons, 3);
+    out->colon = (enum ws_colon)ws_token_find(colon_token, token, WS_COLON_ASK);
 }
 
 static void take_row(struct ws_sql *sql, struct ws_batch *out)
@@ -220,24 +219,16 @@ enum ws_status ws_batch_by_row(struct ws_book *book, int64_t row, struct ws_batc
 enum ws_status ws_batch_find(struct ws_book *book, const char *number, struct ws_batch *out,
                              struct ws_message *why)
 {
-    struct ws_nearest nearest;
     struct ws_sql sql;
     enum ws_status status;
-    char name[WS_NUMBER];
 
     ws_sql_open(&sql, book, BATCH_SELECT "WHERE number = ?");
     ws_sql_put_text(&sql, number);
     status = take_one(&sql, out, why);
     if (status != WS_NOT_FOUND)
         return status;
-    ws_nearest_begin(&nearest, number);
-    ws_sql_open(&sql, book, "SELECT number FROM batch ORDER BY batch DESC");
-    while (ws_sql_row(&sql)) {
-        ws_sql_text(&sql, 0, name, sizeof name);
-        ws_nearest_offer(&nearest, name);
-    }
-    status = ws_sql_end(&sql, why);
-    return status == WS_OK ? ws_nearest_fail(&nearest, "batch", why) : status;
+    return ws_nearest_in_book(book, "SELECT number FROM batch ORDER BY batch DESC", "batch", number,
+                              why);
 }
 
 enum ws_status ws_batch_list(struct ws_book *book, enum ws_bath_kind use, struct ws_batch *out,

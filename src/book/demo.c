@@ -109,18 +109,6 @@ static enum ws_status fill_process(struct filling *fill, const struct ws_fields 
     return status;
 }
 
-static const char *kind_word(int i)
-{
-    static const char *const words[] = { "stock", "concentrate", "working", NULL };
-
-    return words[i];
-}
-
-static const char *use_word(int i)
-{
-    return ws_bath_kind_token((enum ws_bath_kind)i);
-}
-
 static enum ws_status fill_batch(struct filling *fill, const struct ws_fields *in)
 {
     struct ws_batch batch = { .volume_ml = NAN };
@@ -131,9 +119,9 @@ static enum ws_status fill_batch(struct filling *fill, const struct ws_fields *i
     if (status == WS_OK)
         status = ws_field_words(in, "what", batch.what, sizeof batch.what);
     if (status == WS_OK)
-        status = ws_field_choice(in, "kind", kind_word, &kind);
+        status = ws_field_choice(in, "kind", ws_token_batch_kind, &kind);
     if (status == WS_OK)
-        status = ws_field_choice(in, "use", use_word, &use);
+        status = ws_field_choice(in, "use", ws_token_bath_kind, &use);
     if (status == WS_OK)
         status = ws_field_count(in, "made_days_ago", &days_ago);
     if (status == WS_OK)

@@ -8,6 +8,81 @@
 #include "wetside/calc/units.h"
 #include "words.h"
 
+/* ---- the text -------------------------------------------------------------------------------- */
+
+/* What stands right before `at` on its line, as much as helps to find it. */
+static void behind(const char *text, size_t at, char quote[32])
+{
+    size_t from = at;
+
+    while (from > 0 && text[from - 1] != '\n' && at - from < 24)
+        from--;
+    while (from < at && ((unsigned char)text[from] & 0xC0) == 0x80)
+        from++;
+    snprintf(quote, 32, "%.*s", (int)(at - from), text + from);
+}
+
+static enum ws_status refuse_json(const json_error_t *error, const char *text, size_t length,
+                                  struct ws_message *why)
+{
+    size_t at = error->position > 0 ? (size_t)error->position : 0;
+    const char *what = "no JSON: look for a comma, a quote or a brace too many or missing";
+    char quote[32];
+
+    switch (json_error_code(error)) {
+    case json_error_out_of_memory:
+        return ws_fail(why, WS_NO_MEMORY, "not enough memory to read it");
+    case json_error_duplicate_key:
+        what = "this field is there twice: leave one out";
+        break;
+    case json_error_invalid_utf8:
+        what = "no UTF-8 text: save the file as UTF-8";
+        break;
+    case json_error_stack_overflow:
+        what = "lists in lists too deep to read";
+        break;
+    case json_error_null_character:
+    case json_error_null_byte_in_key:
+        what = "a text can't hold \\u0000: leave it out";
+        break;
+    case json_error_numeric_overflow:
+        what = "a number too large for any field";
+        break;
+    case json_error_premature_end_of_input:
+        what = "it ends there: look for a quote, a bracket or a brace that is missing";
+        break;
+    case json_error_end_of_input_expected:
+        what = "more than one object: leave out what is behind the first";
+        break;
+    default:
+        break;
+    }
+    behind(text, at < length ? at : length, quote);
+    return ws_fail(why, WS_BAD_INPUT, "line %d, column %d: %s%s%s", error->line, error->column,
+                   what, quote[0] != '\0' ? "; behind: " : "", quote);
+}
+
+enum ws_status ws_fields_load(const char *text, size_t length, json_t **out, struct ws_message *why)
+{
+    static const char mark[] = "\xEF\xBB\xBF";
+    const char *zero = length > 0 ? memchr(text, '\0', length) : NULL;
+    json_error_t error;
+    int line = 1;
+
+    if (length >= 3 && memcmp(text, mark, 3) == 0)
+        return ws_fail(why, WS_BAD_INPUT,
+                       "line 1: it begins with a byte order mark: save it as UTF-8 without one");
+    for (const char *at = text; zero != NULL && at < zero; at++)
+        line += *at == '\n';
+    if (zero != NULL)
+        return ws_fail(why, WS_BAD_INPUT,
+                       "line %d: a zero byte, which no text has: save it as UTF-8 text", line);
+    *out = json_loadb(text, length, JSON_REJECT_DUPLICATES, &error);
+    return *out != NULL ? WS_OK : refuse_json(&error, text, length, why);
+}
+
+/* ---- fields ---------------------------------------------------------------------------------- */
+
 enum ws_status ws_field_refuse(const struct ws_fields *in, const char *name, const char *reason)
 {
     return ws_fail(in->why, WS_BAD_INPUT, "%s%s: %s", in->path, name, reason);
@@ -134,21 +209,22 @@ enum ws_status ws_field_flag(const struct ws_fields *in, const char *name, bool 
     return WS_OK;
 }
 
-enum ws_status ws_field_choice(const struct ws_fields *in, const char *name,
-                               const char *(*word)(int), int *out)
+enum ws_status ws_field_choice(const struct ws_fields *in, const char *name, ws_token_of *word,
+                               int *out)
 {
     const json_t *value = ws_field(in, name);
     const char *text = json_string_value(value), *is;
+    int found = text == NULL ? -1 : ws_token_find(word, text, -1);
     char all[160] = "";
     size_t used = 0;
 
     if (value == NULL)
         return WS_OK;
+    if (found >= 0) {
+        *out = found;
+        return WS_OK;
+    }
     for (int i = 0; (is = word(i)) != NULL; i++) {
-        if (text != NULL && strcmp(text, is) == 0) {
-            *out = i;
-            return WS_OK;
-        }
         used += (size_t)snprintf(all + used, sizeof all - used, "%s\"%s\"", i == 0 ? "" : ", ", is);
     }
     if (text == NULL)

@@ -5,6 +5,7 @@
 
 #include <jansson.h>
 
+#include "token.h"
 #include "wetside/book/book.h"
 
 /* One object of the file, and its path: "", "baths[1].", "baths[1].agitation.". */
@@ -13,6 +14,11 @@ struct ws_fields {
     char path[64];
     struct ws_message *why;
 };
+
+/* Reads JSON text into a new reference. What is wrong is said by line and column in words that do
+ * not need the grammar: a name twice, bytes that are no text, too deep, cut off, no JSON. */
+enum ws_status ws_fields_load(const char *text, size_t length, json_t **out,
+                              struct ws_message *why);
 
 enum ws_status ws_field_refuse(const struct ws_fields *in, const char *name, const char *reason);
 
@@ -35,8 +41,8 @@ enum ws_status ws_field_number(const struct ws_fields *in, const char *name, dou
 enum ws_status ws_field_count(const struct ws_fields *in, const char *name, int *out);
 enum ws_status ws_field_flag(const struct ws_fields *in, const char *name, bool *out);
 /* One of the words `word` gives from 0 up to null. */
-enum ws_status ws_field_choice(const struct ws_fields *in, const char *name,
-                               const char *(*word)(int), int *out);
+enum ws_status ws_field_choice(const struct ws_fields *in, const char *name, ws_token_of *word,
+                               int *out);
 
 /* An object below `in`, with its path. WS_NOT_FOUND, without a line: it is not there. */
 enum ws_status ws_field_enter(const struct ws_fields *in, const char *name, struct ws_fields *out);

@@ -9,47 +9,22 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "fields.h"
+#include "token.h"
 #include "wetside/book/process.h"
 
 /* REAL_IF: a number that is left out where it is 0, and 0 where it is left out. */
 enum type { INT, INT64, BOOL, REAL, REAL_IF, TEXT, ID, TOKEN };
 
-typedef const char *token_of(int value);
-
 struct member {
     const char *name;
     enum type type;
     size_t offset, size;
-    token_of *token;
+    ws_token_of *token;
 };
 
 /* A TOKEN is copied as an int. */
 _Static_assert(sizeof(enum ws_bath_kind) == sizeof(int), "enums are ints here");
-
-static const char *kind_token(int value)
-{
-    return ws_bath_kind_token((enum ws_bath_kind)value);
-}
-
-static const char *rhythm_token(int value)
-{
-    return ws_rhythm_token((enum ws_rhythm)value);
-}
-
-static const char *afterwards_token(int value)
-{
-    return ws_afterwards_token((enum ws_afterwards)value);
-}
-
-static const char *clock_token(int value)
-{
-    return value == WS_FROM_FULL ? "full" : value == WS_FROM_FIRST_LIQUID ? "first liquid" : NULL;
-}
-
-static const char *drain_token(int value)
-{
-    return value == WS_DRAIN_INSIDE ? "inside" : value == WS_DRAIN_AFTER ? "after" : NULL;
-}
 
 #define MEMBER(type, of, name)                                                                     \
     {                                                                                              \
@@ -71,7 +46,7 @@ static const struct member point_members[] = {
     MEMBER(INT64, struct ws_point, step_ms),
 };
 static const struct member agitation_members[] = {
-    CHOICE(struct ws_agitation, rhythm, rhythm_token),
+    CHOICE(struct ws_agitation, rhythm, ws_token_rhythm),
     MEMBER(INT64, struct ws_agitation, first_ms),
     MEMBER(INT64, struct ws_agitation, every_ms),
     MEMBER(INT64, struct ws_agitation, length_ms),
@@ -79,16 +54,16 @@ static const struct member agitation_members[] = {
     MEMBER(BOOL, struct ws_agitation, tap),
 };
 static const struct member bath_members[] = {
-    CHOICE(struct ws_bath, kind, kind_token),
+    CHOICE(struct ws_bath, kind, ws_token_bath_kind),
     MEMBER(TEXT, struct ws_bath, name),
-    CHOICE(struct ws_bath, afterwards, afterwards_token),
+    CHOICE(struct ws_bath, afterwards, ws_token_afterwards),
     MEMBER(INT64, struct ws_bath, time_ms),
     MEMBER(INT64, struct ws_bath, pour_in_ms),
     MEMBER(INT64, struct ws_bath, drain_ms),
     MEMBER(INT64, struct ws_bath, count_in_ms),
     MEMBER(INT64, struct ws_bath, longest_ms),
-    CHOICE(struct ws_bath, clock_from, clock_token),
-    CHOICE(struct ws_bath, drain, drain_token),
+    CHOICE(struct ws_bath, clock_from, ws_token_clock_from),
+    CHOICE(struct ws_bath, drain, ws_token_drain),
     MEMBER(REAL, struct ws_bath, start_c),
     MEMBER(REAL, struct ws_bath, want_c),
     MEMBER(REAL, struct ws_bath, tolerance_c),
@@ -289,14 +264,11 @@ char *ws_plan_to_json(const struct ws_plan *plan)
 static bool read_token(const struct member *member, const json_t *value, void *to)
 {
     const char *is = json_string_value(value);
-    const char *token;
+    int found = is == NULL ? -1 : ws_token_find(member->token, is, -1);
 
-    for (int i = 0; is != NULL && (token = member->token(i)) != NULL; i++)
-        if (strcmp(is, token) == 0) {
-            memcpy(to, &i, sizeof i);
-            return true;
-        }
-    return false;
+    if (found >= 0)
+        memcpy(to, &found, sizeof found);
+    return found >= 0;
 }
 
 static bool read_text(const struct member *member, const json_t *value, char *to)
@@ -472,18 +444,14 @@ enum ws_status ws_plan_from_json(const char *text, size_t length, struct ws_plan
     struct ws_plan *plan = calloc(1, sizeof *plan);
     struct array places;
     const json_t *baths;
-    json_error_t error;
     json_t *object = NULL;
     enum ws_status status;
 
     if (plan == NULL)
         return ws_fail(why, WS_NO_MEMORY, "not enough memory to read a plan");
-    object = json_loadb(text, length, JSON_REJECT_DUPLICATES, &error);
-    if (object == NULL) {
-        status = ws_fail(why, WS_BAD_INPUT, "line %d, column %d: %s", error.line, error.column,
-                         error.text);
+    status = ws_fields_load(text, length, &object, why);
+    if (status != WS_OK)
         goto out;
-    }
     status = read_object(MEMBERS(plan_members), object, "", plan, why);
     if (status == WS_OK)
         status = open_list(object, "", "bath", WS_BATHS, &baths, &plan->baths, why);

@@ -8,8 +8,8 @@
 #include <string.h>
 
 #include "keep.h"
-#include "process_fields.h"
 #include "sql.h"
+#include "token.h"
 #include "words.h"
 
 /* ---- writing --------------------------------------------------------------------------------- */
@@ -35,8 +35,8 @@ static enum ws_status put_bath(struct ws_book *book, int64_t row, int i, const s
     ws_sql_put_int(&sql, bath->drain_ms);
     ws_sql_put_int(&sql, bath->count_in_ms);
     ws_sql_put_int(&sql, bath->longest_ms);
-    ws_sql_put_text(&sql, ws_clock_words[bath->clock_from]);
-    ws_sql_put_text(&sql, ws_drain_words[bath->drain]);
+    ws_sql_put_text(&sql, ws_token_clock_from(bath->clock_from));
+    ws_sql_put_text(&sql, ws_token_drain(bath->drain));
     ws_sql_put_text(&sql, ws_rhythm_token(bath->agitation.rhythm));
     ws_sql_put_int(&sql, bath->agitation.first_ms);
     ws_sql_put_int(&sql, bath->agitation.every_ms);
@@ -149,43 +149,23 @@ static enum ws_status insert(struct ws_book *book, struct ws_process *process,
 
 /* ---- reading --------------------------------------------------------------------------------- */
 
-/* Token to value by trying them all; `none` for what this program does not know. */
-#define FIND_TOKEN(type, count, token_of, text, none)                                              \
-    type found = none;                                                                             \
-    for (int i = 0; i < (count); i++)                                                              \
-        if (strcmp(text, token_of((type)i)) == 0)                                                  \
-            found = (type)i;                                                                       \
-    return found
-
-static enum ws_bath_kind find_kind(const char *text)
+/* What this program does not know becomes a value past the last, which the check refuses. */
+static int take_token(struct ws_sql *sql, int column, ws_token_of *token_of, int unknown)
 {
-    FIND_TOKEN(enum ws_bath_kind, WS_BATH_KINDS, ws_bath_kind_token, text, WS_BATH_KINDS);
-}
+    char text[24];
 
-static enum ws_rhythm find_rhythm(const char *text)
-{
-    FIND_TOKEN(enum ws_rhythm, WS_RHYTHMS, ws_rhythm_token, text, WS_RHYTHMS);
-}
-
-static enum ws_afterwards find_afterwards(const char *text)
-{
-    FIND_TOKEN(enum ws_afterwards, WS_AFTERWARDS, ws_afterwards_token, text, WS_AFTERWARDS);
+    ws_sql_text(sql, column, text, sizeof text);
+    return ws_token_find(token_of, text, unknown);
 }
 
 static void take_conventions(struct ws_sql *sql, struct ws_bath *out)
 {
-    char text[24];
-
-    ws_sql_text(sql, 1, text, sizeof text);
-    out->kind = find_kind(text);
-    ws_sql_text(sql, 3, text, sizeof text);
-    out->afterwards = find_afterwards(text);
-    ws_sql_text(sql, 9, text, sizeof text);
-    out->clock_from = strcmp(text, ws_clock_words[0]) == 0 ? WS_FROM_FULL : WS_FROM_FIRST_LIQUID;
-    ws_sql_text(sql, 10, text, sizeof text);
-    out->drain = strcmp(text, ws_drain_words[0]) == 0 ? WS_DRAIN_INSIDE : WS_DRAIN_AFTER;
-    ws_sql_text(sql, 11, text, sizeof text);
-    out->agitation.rhythm = find_rhythm(text);
+    out->kind = (enum ws_bath_kind)take_token(sql, 1, ws_token_bath_kind, WS_BATH_KINDS);
+    out->afterwards = (enum ws_afterwards)take_token(sql, 3, ws_token_afterwards, WS_AFTERWARDS);
+    out->clock_from =
+        (enum ws_clock_from)take_token(sql, 9, ws_token_clock_from, WS_FROM_FIRST_LIQUID + 1);
+    out->drain = (enum ws_drain)take_token(sql, 10, ws_token_drain, WS_DRAIN_AFTER + 1);
+    out->agitation.rhythm = (enum ws_rhythm)take_token(sql, 11, ws_token_rhythm, WS_RHYTHMS);
 }
 
 static void take_bath(struct ws_sql *sql, struct ws_bath *out)
@@ -312,10 +292,7 @@ enum ws_status ws_process_find(struct ws_book *book, const char *name, struct ws
                                struct ws_message *why)
 {
     struct ws_process *process = malloc(sizeof *process);
-    struct ws_nearest nearest;
     struct before head;
-    struct ws_sql sql;
-    char other[WS_NAME];
     enum ws_status status;
 
     if (process == NULL)
@@ -328,14 +305,9 @@ enum ws_status ws_process_find(struct ws_book *book, const char *name, struct ws
     free(process);
     if (status != WS_NOT_FOUND)
         return status;
-    ws_nearest_begin(&nearest, name);
-    ws_sql_open(&sql, book, "SELECT name FROM process WHERE current = 1 ORDER BY used_ms DESC");
-    while (ws_sql_row(&sql)) {
-        ws_sql_text(&sql, 0, other, sizeof other);
-        ws_nearest_offer(&nearest, other);
-    }
-    status = ws_sql_end(&sql, why);
-    return status == WS_OK ? ws_nearest_fail(&nearest, "process", why) : status;
+    return ws_nearest_in_book(book,
+                              "SELECT name FROM process WHERE current = 1 ORDER BY used_ms DESC",
+                              "process", name, why);
 }
 
 /* ---- keeping --------------------------------------------------------------------------------- */

@@ -1,11 +1,14 @@
-/* Words of the process file that reading, writing and the tables share. */
+/* What reading and writing a process file share. */
 #ifndef WETSIDE_SRC_BOOK_PROCESS_FIELDS_H
 #define WETSIDE_SRC_BOOK_PROCESS_FIELDS_H
 
+#include "wetside/calc/plan.h"
+
 enum { WS_PROCESS_FORMAT = 1 };
 
-/* By enum ws_clock_from and enum ws_drain. */
-extern const char *const ws_clock_words[2], *const ws_drain_words[2];
+/* Which fields of an agitation its pattern makes use of. */
+bool ws_process_uses_every(const struct ws_agitation *agitation);
+bool ws_process_uses_length(const struct ws_agitation *agitation);
 
 /* The fields a bath may have; null at the end. */
 extern const char *const ws_bath_fields[];

@@ -10,36 +10,9 @@
 
 #include "fields.h"
 #include "process_fields.h"
+#include "token.h"
 #include "wetside/book/process.h"
 #include "wetside/calc/units.h"
-
-const char *const ws_clock_words[2] = { "full", "first liquid" };
-const char *const ws_drain_words[2] = { "inside", "after" };
-
-static const char *kind_word(int i)
-{
-    return ws_bath_kind_token((enum ws_bath_kind)i);
-}
-
-static const char *rhythm_word(int i)
-{
-    return ws_rhythm_token((enum ws_rhythm)i);
-}
-
-static const char *afterwards_word(int i)
-{
-    return ws_afterwards_token((enum ws_afterwards)i);
-}
-
-static const char *clock_word(int i)
-{
-    return i < 2 ? ws_clock_words[i] : NULL;
-}
-
-static const char *drain_word(int i)
-{
-    return i < 2 ? ws_drain_words[i] : NULL;
-}
 
 /* ---- a bath ---------------------------------------------------------------------------------- */
 
@@ -65,6 +38,33 @@ static enum ws_status read_moments(const struct ws_fields *in, struct ws_agitati
     return status;
 }
 
+bool ws_process_uses_every(const struct ws_agitation *agitation)
+{
+    return agitation->rhythm == WS_CYCLES || agitation->rhythm == WS_SHUFFLE;
+}
+
+/* Counted inversions of a first agitation go at the pace of `length` as well. */
+bool ws_process_uses_length(const struct ws_agitation *agitation)
+{
+    return agitation->rhythm == WS_CYCLES || agitation->rhythm == WS_AT_MOMENTS ||
+           (agitation->rhythm != WS_CONTINUOUS && agitation->first_ms > 0 &&
+            agitation->inversions > 0);
+}
+
+/* A field the pattern does not use says that another was meant: without one film would just stand.
+ */
+static enum ws_status refuse_unused(const struct ws_fields *in,
+                                    const struct ws_agitation *agitation)
+{
+    if (ws_field(in, "every") != NULL && !ws_process_uses_every(agitation))
+        return ws_field_refuse(in, "every", "is for the patterns \"cycles\" and \"shuffle\"");
+    if (ws_field(in, "length") != NULL && !ws_process_uses_length(agitation))
+        return ws_field_refuse(in, "length", "is for the patterns \"cycles\" and \"moments\"");
+    if (ws_field(in, "moments") != NULL && agitation->rhythm != WS_AT_MOMENTS)
+        return ws_field_refuse(in, "moments", "is for the pattern \"moments\"");
+    return WS_OK;
+}
+
 static enum ws_status read_agitation(const struct ws_fields *bath, struct ws_agitation *out)
 {
     int rhythm = WS_STAND;
@@ -76,7 +76,7 @@ static enum ws_status read_agitation(const struct ws_fields *bath, struct ws_agi
     if (status == WS_OK)
         status = ws_field_known(&in, agitation_fields);
     if (status == WS_OK)
-        status = ws_field_choice(&in, "pattern", rhythm_word, &rhythm);
+        status = ws_field_choice(&in, "pattern", ws_token_rhythm, &rhythm);
     if (status == WS_OK)
         status = ws_field_time(&in, "first", &out->first_ms);
     if (status == WS_OK)
@@ -90,7 +90,7 @@ static enum ws_status read_agitation(const struct ws_fields *bath, struct ws_agi
     if (status == WS_OK)
         status = read_moments(&in, out);
     out->rhythm = (enum ws_rhythm)rhythm;
-    return status;
+    return status == WS_OK ? refuse_unused(&in, out) : status;
 }
 
 static const char *const point_fields[] = { "at", "time", "step", NULL };
@@ -111,6 +111,11 @@ static enum ws_status read_point(const struct ws_fields *in, struct ws_point *ou
             ws_field_refuse(in, "at", "is missing; a point needs its temperature, such as \"20C\"");
     if (status == WS_OK && out->time_ms < 1000)
         status = ws_field_refuse(in, "time", "a point needs its time, such as \"9:30\"");
+    if (status == WS_OK && ws_field(in, "step") != NULL &&
+        (out->step_ms <= 0 || out->step_ms > out->time_ms))
+        status = ws_field_refuse(in, "step",
+                                 "must be above 0 and no longer than the point's time, such as "
+                                 "\"0:30\"; leave it out if it is not known");
     return status;
 }
 
@@ -122,6 +127,10 @@ static enum ws_status read_points(const struct ws_fields *bath, struct ws_bath *
 
     if (list == NULL)
         return WS_OK;
+    if (out->kind != WS_BATH_DEVELOPER)
+        return ws_field_refuse(bath, "points", "only a developer has points; give its time");
+    if (ws_field(bath, "time") != NULL)
+        return ws_field_refuse(bath, "time", "the points give it; leave out one of the two");
     if (!json_is_array(list) || json_array_size(list) < 1 || json_array_size(list) > WS_POINTS)
         return ws_field_refuse(
             bath, "points",
@@ -170,6 +179,10 @@ static enum ws_status read_longest(const struct ws_fields *in, struct ws_bath *o
     enum ws_status status;
 
     status = ws_field_time(in, "longest", &out->longest_ms);
+    if (status == WS_OK && ws_field(in, "longest") != NULL && developer)
+        status = ws_field_refuse(in, "longest", "a developer never runs long; leave it out");
+    if (status == WS_OK && ws_field(in, "longest") != NULL && out->longest_ms == 0)
+        status = ws_field_refuse(in, "longest", "is no time; leave it out for no limit");
     if (status == WS_OK)
         status = ws_field_flag(in, "may_run_long", &long_run);
     if (status != WS_OK || ws_field(in, "may_run_long") == NULL)
@@ -203,11 +216,11 @@ static enum ws_status read_conventions(const struct ws_fields *in, struct ws_bat
     int clock = (int)out->clock_from, drain = (int)out->drain, where = (int)out->afterwards;
     enum ws_status status;
 
-    status = ws_field_choice(in, "clock", clock_word, &clock);
+    status = ws_field_choice(in, "clock", ws_token_clock_from, &clock);
     if (status == WS_OK)
-        status = ws_field_choice(in, "drain", drain_word, &drain);
+        status = ws_field_choice(in, "drain", ws_token_drain, &drain);
     if (status == WS_OK)
-        status = ws_field_choice(in, "afterwards", afterwards_word, &where);
+        status = ws_field_choice(in, "afterwards", ws_token_afterwards, &where);
     if (status == WS_OK)
         status = ws_field_time(in, "pour_in", &out->pour_in_ms);
     if (status == WS_OK)
@@ -217,6 +230,32 @@ static enum ws_status read_conventions(const struct ws_fields *in, struct ws_bat
     out->clock_from = (enum ws_clock_from)clock;
     out->drain = (enum ws_drain)drain;
     out->afterwards = (enum ws_afterwards)where;
+    return status;
+}
+
+static enum ws_status read_ratio(const struct ws_fields *in, struct ws_bath *out)
+{
+    enum ws_status status = ws_field_number(in, "ratio_per_10c", &out->ratio_per_10c);
+
+    if (status != WS_OK || ws_field(in, "ratio_per_10c") == NULL)
+        return status;
+    if (out->kind != WS_BATH_DEVELOPER)
+        return ws_field_refuse(in, "ratio_per_10c", "only a developer has one; leave it out");
+    if (!(out->ratio_per_10c >= 1 && out->ratio_per_10c <= 10))
+        return ws_field_refuse(in, "ratio_per_10c",
+                               "not between 1 and 10; 2 to 3 is usual, and without it the general "
+                               "one is used");
+    return WS_OK;
+}
+
+static enum ws_status read_pieces(const struct ws_fields *in, struct ws_bath *out)
+{
+    enum ws_status status = ws_field_count(in, "pieces", &out->pieces);
+
+    if (status == WS_OK)
+        status = ws_field_time(in, "piece_every", &out->piece_every_ms);
+    if (status == WS_OK && ws_field(in, "piece_every") != NULL && out->pieces < 2)
+        status = ws_field_refuse(in, "piece_every", "is for two pieces or more; see pieces");
     return status;
 }
 
@@ -236,7 +275,7 @@ static enum ws_status read_bath(const struct ws_fields *in, struct ws_bath *out)
         return ws_field_refuse(in, "kind", "is missing; such as \"developer\"");
     status = ws_field_known(in, ws_bath_fields);
     if (status == WS_OK)
-        status = ws_field_choice(in, "kind", kind_word, &kind);
+        status = ws_field_choice(in, "kind", ws_token_bath_kind, &kind);
     if (status != WS_OK)
         return status;
     ws_bath_default((enum ws_bath_kind)kind, out);
@@ -255,16 +294,12 @@ static enum ws_status read_bath(const struct ws_fields *in, struct ws_bath *out)
     if (status == WS_OK)
         status = ws_field_difference(in, "tolerance", &out->tolerance_c);
     if (status == WS_OK)
-        status = ws_field_number(in, "ratio_per_10c", &out->ratio_per_10c);
+        status = read_ratio(in, out);
     if (status == WS_OK)
         status = read_agitation(in, &out->agitation);
     if (status == WS_OK)
         status = ws_field_flag(in, "open_film", &out->open_film);
-    if (status == WS_OK)
-        status = ws_field_count(in, "pieces", &out->pieces);
-    if (status == WS_OK)
-        status = ws_field_time(in, "piece_every", &out->piece_every_ms);
-    return status;
+    return status == WS_OK ? read_pieces(in, out) : status;
 }
 
 /* ---- the file -------------------------------------------------------------------------------- */
@@ -330,20 +365,16 @@ enum ws_status ws_process_from_json(const char *text, size_t length, struct ws_p
 {
     struct ws_process *process = calloc(1, sizeof *process);
     struct ws_fields in = { .why = why };
-    json_error_t error;
     json_t *root = NULL;
     enum ws_status status;
 
     if (process == NULL)
         return ws_fail(why, WS_NO_MEMORY, "not enough memory to read a process");
-    root = json_loadb(text, length, JSON_REJECT_DUPLICATES, &error);
+    status = ws_fields_load(text, length, &root, why);
     in.object = root;
-    if (root == NULL)
-        status = ws_fail(why, WS_BAD_INPUT, "line %d, column %d: %.160s", error.line, error.column,
-                         error.text);
-    else if (!json_is_object(root))
+    if (status == WS_OK && !json_is_object(root))
         status = ws_fail(why, WS_BAD_INPUT, "line 1: a process file is one object in braces");
-    else
+    if (status == WS_OK)
         status = read_head(&in, process);
     if (status == WS_OK)
         status = read_baths(&in, process);

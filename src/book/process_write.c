@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "process_fields.h"
+#include "token.h"
 #include "wetside/book/process.h"
 #include "wetside/calc/units.h"
 
@@ -130,11 +131,13 @@ static void put_agitation(struct writer *to, const struct ws_agitation *agitatio
 
     put(&in, "pattern", json_string(ws_rhythm_token(agitation->rhythm)));
     put_time(&in, "first", agitation->first_ms, 0);
-    put_time(&in, "every", agitation->every_ms, 0);
-    put_time(&in, "length", agitation->length_ms, 0);
+    if (ws_process_uses_every(agitation))
+        put_time(&in, "every", agitation->every_ms, 0);
+    if (ws_process_uses_length(agitation))
+        put_time(&in, "length", agitation->length_ms, 0);
     for (int i = 0; i < agitation->moments; i++)
         failed |= json_array_append_new(moments, time_text(agitation->moment_ms[i])) != 0;
-    if (agitation->moments > 0)
+    if (agitation->rhythm == WS_AT_MOMENTS)
         put_list(&in, "moments", moments, failed);
     else
         json_decref(moments);
@@ -174,7 +177,7 @@ static void put_development(struct writer *to, const struct ws_bath *bath)
 
     if (plain)
         put(to, "time", time_text(bath->point[0].time_ms));
-    else
+    else if (bath->points == 0)
         put_time(to, "time", bath->time_ms, 0);
     if (!isnan(bath->want_c))
         put(to, "temperature", c_text(bath->want_c));
@@ -182,7 +185,7 @@ static void put_development(struct writer *to, const struct ws_bath *bath)
         put(to, "tolerance", difference_text(bath->tolerance_c));
     if (bath->points > 0 && !plain)
         put_points(to, bath);
-    if (bath->ratio_per_10c != 0)
+    if (bath->ratio_per_10c != 0 && bath->kind == WS_BATH_DEVELOPER)
         put(to, "ratio_per_10c", json_real(bath->ratio_per_10c));
 }
 
@@ -190,14 +193,15 @@ static void put_conventions(struct writer *to, const struct ws_bath *bath,
                             const struct ws_bath *usual)
 {
     if (bath->clock_from != usual->clock_from)
-        put(to, "clock", json_string(ws_clock_words[bath->clock_from]));
+        put(to, "clock", json_string(ws_token_clock_from(bath->clock_from)));
     if (bath->drain != usual->drain)
-        put(to, "drain", json_string(ws_drain_words[bath->drain]));
+        put(to, "drain", json_string(ws_token_drain(bath->drain)));
     put_time(to, "pour_in", bath->pour_in_ms, usual->pour_in_ms);
     put_time(to, "drain_time", bath->drain_ms, usual->drain_ms);
     put_time(to, "count_in", bath->count_in_ms, usual->count_in_ms);
-    if (bath->longest_ms != 0 && bath->longest_ms == bath->time_ms &&
-        bath->kind != WS_BATH_DEVELOPER)
+    if (bath->kind == WS_BATH_DEVELOPER)
+        return;
+    if (bath->longest_ms != 0 && bath->longest_ms == bath->time_ms)
         put(to, "may_run_long", json_false());
     else
         put_time(to, "longest", bath->longest_ms, usual->longest_ms);
@@ -227,7 +231,8 @@ static void put_bath(json_t *list, bool *failed, const struct ws_bath *bath)
         put(&to, "open_film", json_true());
     if (bath->pieces != 0)
         put(&to, "pieces", json_integer(bath->pieces));
-    put_time(&to, "piece_every", bath->piece_every_ms, 0);
+    if (bath->pieces > 1)
+        put_time(&to, "piece_every", bath->piece_every_ms, 0);
     *failed |= to.failed;
     *failed |= json_array_append_new(list, to.object) != 0;
 }

@@ -245,24 +245,6 @@ enum ws_status ws_roll_by_id(struct ws_book *book, const struct ws_id *id, struc
     return take_row(&sql, out, NULL);
 }
 
-static enum ws_status nearest_numbers(struct ws_book *book, const char *number,
-                                      struct ws_message *why)
-{
-    struct ws_nearest nearest;
-    struct ws_sql sql;
-    enum ws_status status;
-    char name[WS_NUMBER];
-
-    ws_nearest_begin(&nearest, number);
-    ws_sql_open(&sql, book, "SELECT number FROM roll GROUP BY number ORDER BY number DESC");
-    while (ws_sql_row(&sql)) {
-        ws_sql_text(&sql, 0, name, sizeof name);
-        ws_nearest_offer(&nearest, name);
-    }
-    status = ws_sql_end(&sql, why);
-    return status == WS_OK ? ws_nearest_fail(&nearest, "roll", why) : status;
-}
-
 enum ws_status ws_roll_find(struct ws_book *book, const char *number, struct ws_roll *out,
                             struct ws_message *why)
 {
@@ -275,7 +257,10 @@ enum ws_status ws_roll_find(struct ws_book *book, const char *number, struct ws_
                 " ORDER BY roll.number = ?1 COLLATE BINARY DESC, roll.roll DESC LIMIT 1");
     ws_sql_put_text(&sql, number);
     status = take_row(&sql, out, why);
-    return status == WS_NOT_FOUND ? nearest_numbers(book, number, why) : status;
+    if (status != WS_NOT_FOUND)
+        return status;
+    return ws_nearest_in_book(book, "SELECT number FROM roll GROUP BY number ORDER BY number DESC",
+                              "roll", number, why);
 }
 
 enum ws_status ws_roll_count_number(struct ws_book *book, const char *number, int *count)

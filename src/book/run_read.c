@@ -89,6 +89,23 @@ enum ws_status ws_run_of_roll(struct ws_book *book, int64_t roll, struct ws_run_
     return take_rows(&sql, out, room, n);
 }
 
+enum ws_status ws_run_reel(struct ws_book *book, int64_t row, int64_t roll, int *reel)
+{
+    struct ws_sql sql;
+    enum ws_status status;
+    int is = 0;
+
+    ws_sql_open(&sql, book, "SELECT reel FROM place WHERE run = ? AND roll = ?");
+    ws_sql_put_int(&sql, row);
+    ws_sql_put_int(&sql, roll);
+    if (ws_sql_row(&sql))
+        is = (int)ws_sql_int(&sql, 0);
+    status = ws_sql_end(&sql, NULL);
+    if (status == WS_OK)
+        *reel = is;
+    return status;
+}
+
 enum ws_status ws_run_plan(struct ws_book *book, int64_t row, struct ws_plan *out,
                            struct ws_message *why)
 {

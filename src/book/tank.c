@@ -163,22 +163,11 @@ enum ws_status ws_tank_list(struct ws_book *book, struct ws_tank *out, int room,
 enum ws_status ws_tank_find(struct ws_book *book, const char *name, struct ws_tank *out,
                             struct ws_message *why)
 {
-    struct ws_nearest nearest;
-    struct ws_sql sql;
-    enum ws_status status;
-    char other[WS_NAME];
+    enum ws_status status = find(book, name, out, why);
 
-    status = find(book, name, out, why);
     if (status != WS_NOT_FOUND)
         return status;
-    ws_nearest_begin(&nearest, name);
-    ws_sql_open(&sql, book, "SELECT name FROM tank ORDER BY name");
-    while (ws_sql_row(&sql)) {
-        ws_sql_text(&sql, 0, other, sizeof other);
-        ws_nearest_offer(&nearest, other);
-    }
-    status = ws_sql_end(&sql, why);
-    return status == WS_OK ? ws_nearest_fail(&nearest, "tank", why) : status;
+    return ws_nearest_in_book(book, "SELECT name FROM tank ORDER BY name", "tank", name, why);
 }
 
 double ws_tank_cover_ml(const struct ws_tank *tank, enum ws_format format, int reels)

@@ -5,40 +5,24 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "sql.h"
+#include "wetside/calc/character.h"
 #include "wetside/calc/units.h"
 
 /* ---- texts ----------------------------------------------------------------------------------- */
 
-/* The length of the character at `at` in bytes, 0 if it is no UTF-8 (RFC 3629, section 4). */
-static int character(const unsigned char *at)
-{
-    int more = at[0] < 0x80                    ? 0
-               : at[0] >= 0xC2 && at[0] < 0xE0 ? 1
-               : (at[0] & 0xF0) == 0xE0        ? 2
-               : at[0] >= 0xF0 && at[0] < 0xF5 ? 3
-                                               : -1;
-
-    for (int i = 1; i <= more; i++)
-        if ((at[i] & 0xC0) != 0x80)
-            return 0;
-    /* Too long a form, a surrogate, or past the last character. */
-    if ((at[0] == 0xE0 && at[1] < 0xA0) || (at[0] == 0xED && at[1] >= 0xA0) ||
-        (at[0] == 0xF0 && at[1] < 0x90) || (at[0] == 0xF4 && at[1] >= 0x90))
-        return 0;
-    return more + 1;
-}
-
 enum ws_status ws_words_check(const char *field, const char *text, bool lines,
                               struct ws_message *why)
 {
-    const unsigned char *at = (const unsigned char *)text;
+    const char *at = text;
 
     while (*at != '\0') {
-        int length = character(at);
+        uint32_t point;
+        size_t length = ws_character_read(at, SIZE_MAX, &point);
 
         if (length == 0)
             return ws_fail(why, WS_BAD_INPUT, "%s: this is not UTF-8 text", field);
-        if ((*at < 0x20 && !(lines && (*at == '\n' || *at == '\t'))) || *at == 0x7F)
+        if (ws_character_is_control(point) && !(lines && (point == '\n' || point == '\t')))
             return ws_fail(why, WS_BAD_INPUT, "%s: control characters can't be kept", field);
         at += length;
     }
@@ -60,6 +44,9 @@ enum ws_status ws_words_take(const char *field, const char *text, char *out, siz
         return ws_fail(why, WS_BAD_INPUT, "%s: \"%.40s...\" is too long; %zu bytes fit", field,
                        text, size - 1);
     status = ws_words_check(field, text, size > WS_NAME, why);
+    if (status == WS_OK && length > 0 && !ws_text_is_seen(text))
+        status = ws_fail(why, WS_BAD_INPUT,
+                         "%s: nothing in it can be seen; write letters or digits", field);
     if (status == WS_OK) {
         memmove(out, text, length);
         out[length] = '\0';
@@ -187,4 +174,22 @@ enum ws_status ws_nearest_fail(const struct ws_nearest *nearest, const char *wha
                                    i == 0 ? "" : ", ", nearest->name[i]);
     return ws_fail(why, WS_NOT_FOUND, "no %s \"%.60s\" in the book; the nearest %s %s", what,
                    nearest->wanted, nearest->names == 1 ? "is" : "are", list);
+}
+
+enum ws_status ws_nearest_in_book(struct ws_book *book, const char *select, const char *what,
+                                  const char *wanted, struct ws_message *why)
+{
+    struct ws_nearest nearest;
+    struct ws_sql sql;
+    char name[WS_NAME];
+    enum ws_status status;
+
+    ws_nearest_begin(&nearest, wanted);
+    ws_sql_open(&sql, book, select);
+    while (ws_sql_row(&sql)) {
+        ws_sql_text(&sql, 0, name, sizeof name);
+        ws_nearest_offer(&nearest, name);
+    }
+    status = ws_sql_end(&sql, why);
+    return status == WS_OK ? ws_nearest_fail(&nearest, what, why) : status;
 }

@@ -35,4 +35,8 @@ void ws_nearest_offer(struct ws_nearest *nearest, const char *name);
 enum ws_status ws_nearest_fail(const struct ws_nearest *nearest, const char *what,
                                struct ws_message *why);
 
+/* The same for all names a statement without values gives in its first column. */
+enum ws_status ws_nearest_in_book(struct ws_book *book, const char *select, const char *what,
+                                  const char *wanted, struct ws_message *why);
+
 #endif

@@ -44,6 +44,17 @@ static enum ws_status check_c(const char *path, const char *field, double c, dou
                    least, most);
 }
 
+/* The longest the bath is said to last; 0: not said. */
+static int64_t longest_known_ms(const struct ws_bath *bath)
+{
+    int64_t longest_ms = bath->time_ms;
+
+    for (int k = 0; bath->time_ms == 0 && k < bath->points; k++)
+        if (bath->point[k].time_ms > longest_ms)
+            longest_ms = bath->point[k].time_ms;
+    return longest_ms;
+}
+
 static enum ws_status check_cycles(const struct ws_bath *bath, const char *path,
                                    struct ws_message *why)
 {
@@ -54,7 +65,7 @@ static enum ws_status check_cycles(const struct ws_bath *bath, const char *path,
     if (status == WS_OK)
         status = check_span(path, "agitation.length", agitation->length_ms, SECOND_MS,
                             agitation->every_ms, why);
-    if (status == WS_OK && bath->time_ms / agitation->every_ms > CYCLES_MOST)
+    if (status == WS_OK && longest_known_ms(bath) / agitation->every_ms > CYCLES_MOST)
         status =
             ws_fail(why, WS_BAD_PLAN,
                     "%s.agitation.every: more than %d cycles in this bath; choose \"continuous\""
@@ -122,6 +133,7 @@ static enum ws_status check_pieces(const struct ws_bath *bath, const char *path,
                                    struct ws_message *why)
 {
     enum ws_status status;
+    int64_t time_ms = longest_known_ms(bath);
     char least[32];
 
     if (bath->pieces < 0 || bath->pieces > PIECES_MOST)
@@ -132,7 +144,7 @@ static enum ws_status check_pieces(const struct ws_bath *bath, const char *path,
     status = check_span(path, "piece_every", bath->piece_every_ms, SECOND_MS, HOUR_MS, why);
     if (status != WS_OK)
         return status;
-    if (bath->time_ms == 0 || bath->time_ms > (bath->pieces - 1) * bath->piece_every_ms)
+    if (time_ms == 0 || time_ms > (bath->pieces - 1) * bath->piece_every_ms)
         return WS_OK;
     ws_time_print((bath->pieces - 1) * bath->piece_every_ms + SECOND_MS, least, sizeof least);
     return ws_fail(
@@ -166,6 +178,10 @@ static enum ws_status check_development(const struct ws_bath *bath, const char *
     struct ws_curve curve;
     struct ws_message inner = { "" };
 
+    /* 0: none of its own. */
+    if (bath->ratio_per_10c != 0 && !(bath->ratio_per_10c >= 1 && bath->ratio_per_10c <= 10))
+        return ws_fail(why, WS_BAD_PLAN, "%s.ratio_per_10c: %g is not between 1 and 10", path,
+                       bath->ratio_per_10c);
     if (bath->points == 0 && !as_process)
         return WS_OK;
     if (bath->points == 0)

@@ -6,50 +6,20 @@
 #include <stdbool.h>
 #include <stdio.h>
 
-/* The bytes of the well-formed UTF-8 character at `at`, 0 if there is none: broken, cut short,
- * overlong, a surrogate, or past U+10FFFF (RFC 3629, section 4). */
-static size_t character_length(const unsigned char *at)
-{
-    unsigned char low = 0x80, high = 0xBF;
-    size_t length;
-
-    if (at[0] < 0x80)
-        return 1;
-    if (at[0] < 0xC2 || at[0] > 0xF4)
-        return 0;
-    length = at[0] < 0xE0 ? 2 : at[0] < 0xF0 ? 3 : 4;
-    if (at[0] == 0xE0)
-        low = 0xA0;
-    else if (at[0] == 0xED)
-        high = 0x9F;
-    else if (at[0] == 0xF0)
-        low = 0x90;
-    else if (at[0] == 0xF4)
-        high = 0x8F;
-    if (at[1] < low || at[1] > high)
-        return 0;
-    for (size_t i = 2; i < length; i++)
-        if ((at[i] & 0xC0) != 0x80)
-            return 0;
-    return length;
-}
-
-static bool is_control(const unsigned char *at)
-{
-    return at[0] < 0x20 || at[0] == 0x7F || (at[0] == 0xC2 && at[1] < 0xA0);
-}
+#include "wetside/calc/character.h"
 
 /* A message quotes what a person, a file or a probe gave, and that may hold anything. Each control
  * character and each byte that is no character becomes one question mark, so that a message is one
  * line of UTF-8 wherever it is printed. What a cut left of a character is dropped. */
 static void make_presentable(char *text, bool was_cut)
 {
-    unsigned char *from = (unsigned char *)text, *to = from;
+    char *from = text, *to = text;
 
     while (*from != '\0') {
-        size_t length = character_length(from);
+        uint32_t point;
+        size_t length = ws_character_read(from, SIZE_MAX, &point);
 
-        if (length == 0 && was_cut && from[0] >= 0xC2) {
+        if (length == 0 && was_cut && (unsigned char)from[0] >= 0xC2) {
             size_t left = 1;
 
             while (left < 4 && (from[left] & 0xC0) == 0x80)
@@ -60,7 +30,7 @@ static void make_presentable(char *text, bool was_cut)
         if (length == 0) {
             *to++ = '?';
             from++;
-        } else if (is_control(from)) {
+        } else if (ws_character_is_control(point)) {
             *to++ = '?';
             from += length;
         } else {

@@ -39,16 +39,13 @@ static enum ws_status read_kind(const struct ws_option *option, const char *text
 {
     enum ws_batch_kind *kind = option->to;
 
-    if (strcmp(text, "stock") == 0)
-        *kind = WS_BATCH_STOCK;
-    else if (strcmp(text, "concentrate") == 0)
-        *kind = WS_BATCH_CONCENTRATE;
-    else if (strcmp(text, "working") == 0)
-        *kind = WS_BATCH_WORKING;
-    else
-        return ws_fail(why, WS_BAD_INPUT,
-                       "--kind: '%s' is none: write stock, concentrate or working", text);
-    return WS_OK;
+    for (int i = 0; i < WS_BATCH_KINDS; i++)
+        if (strcmp(text, ws_batch_kind_token((enum ws_batch_kind)i)) == 0) {
+            *kind = (enum ws_batch_kind)i;
+            return WS_OK;
+        }
+    return ws_fail(why, WS_BAD_INPUT, "--kind: '%s' is none: write stock, concentrate or working",
+                   text);
 }
 
 static bool read_options(struct ws_call *call, struct asked *asked, struct ws_message *why)

@@ -142,15 +142,22 @@ static enum ws_status find_run(struct ws_book *book, struct ws_plan *plan, struc
     return status;
 }
 
+/* The demo in the book at `book_path`, which is open then. */
+static enum ws_status fill_book(const char *book_path, struct ws_book **book,
+                                struct ws_message *why)
+{
+    enum ws_status status = ws_book_open(book_path, WS_BOOK_WRITE, book, why);
+
+    return status == WS_OK ? ws_demo_fill(*book, ws_call_wall_ms(), why) : status;
+}
+
 /* An earlier run once more, with the next rolls: what a person does who repeats one. */
 static enum ws_status choose_run(const char *book_path, struct ws_plan *plan,
                                  struct ws_message *why)
 {
     struct ws_book *book = NULL;
-    enum ws_status status = ws_book_open(book_path, WS_BOOK_WRITE, &book, why);
+    enum ws_status status = fill_book(book_path, &book, why);
 
-    if (status == WS_OK)
-        status = ws_demo_fill(book, ws_call_wall_ms(), why);
     if (status == WS_OK)
         status = find_run(book, plan, why);
     if (status == WS_OK)
@@ -264,10 +271,8 @@ static enum ws_status open_console(struct ws_call *call, const char *book_path,
                                    struct ws_message *why)
 {
     struct ws_book *book = NULL;
-    enum ws_status status = ws_book_open(book_path, WS_BOOK_WRITE, &book, why);
+    enum ws_status status = fill_book(book_path, &book, why);
 
-    if (status == WS_OK)
-        status = ws_demo_fill(book, ws_call_wall_ms(), why);
     ws_book_close(book);
     if (status == WS_OK)
         call->exit_status = call->hooks->console(book_path, true, why);

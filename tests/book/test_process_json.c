@@ -251,7 +251,7 @@ static void test_refusals(void **state)
           "baths[0].dilution: write a dilution as text" },
         { HEAD "\"baths\": [{\"kind\": \"developer\", \"time\": \"9:30\", \"temperature\": \"20C\","
                " \"ratio_per_10c\": 40}]}",
-          "baths[0].points:" },
+          "baths[0].ratio_per_10c: not between 1 and 10" },
         { HEAD "\"baths\": [{\"kind\": \"developer\", \"time\": \"9:30\", \"temperature\": \"20C\","
                " \"ratio_per_10c\": \"2\"}]}",
           "baths[0].ratio_per_10c: must be a number" },
@@ -458,6 +458,12 @@ static void some_agitation(uint64_t *seed, struct ws_agitation *out)
     out->length_ms = some_ms(seed, 1000, 20000);
     out->inversions = (int)(aid_random(seed) % 9);
     out->tap = aid_random(seed) % 2;
+    /* What the pattern makes no use of is not in a file. */
+    if (out->rhythm != WS_CYCLES)
+        out->every_ms = 0;
+    if (out->rhythm == WS_CONTINUOUS ||
+        (out->rhythm == WS_STAND && (out->first_ms == 0 || out->inversions == 0)))
+        out->length_ms = 0;
     out->moments = out->rhythm == WS_AT_MOMENTS ? 1 + (int)(aid_random(seed) % WS_MOMENTS) : 0;
     for (int i = 0; i < out->moments; i++)
         out->moment_ms[i] = (i == 0 ? 0 : out->moment_ms[i - 1]) + some_ms(seed, 1000, 600000);
@@ -483,21 +489,22 @@ static void some_bath(uint64_t *seed, struct ws_bath *out)
     out->drain = (enum ws_drain)(aid_random(seed) % 2);
     out->afterwards = (enum ws_afterwards)(aid_random(seed) % WS_AFTERWARDS);
     out->open_film = aid_random(seed) % 2;
-    out->ratio_per_10c = aid_random(seed) % 2 ? 0 : 1.5 + (double)(aid_random(seed) % 100) / 37;
+    out->longest_ms = aid_random(seed) % 3 == 0   ? 0
+                      : aid_random(seed) % 2 == 0 ? out->time_ms
+                                                  : out->time_ms + some_ms(seed, 0, 60000);
     if (out->kind == WS_BATH_DEVELOPER) {
         out->points = 1 + (int)(aid_random(seed) % 5);
         for (int i = 0; i < out->points; i++) {
             do
                 c = some_c(seed);
             while (isnan(c));
-            out->point[i] =
-                (struct ws_point){ c, some_ms(seed, 1000, 3600000), some_ms(seed, 0, 30000) };
+            out->point[i] = (struct ws_point){ c, some_ms(seed, 1000, 3600000), 0 };
+            out->point[i].step_ms =
+                some_ms(seed, 0, out->point[i].time_ms < 30000 ? out->point[i].time_ms : 30000);
         }
-        out->time_ms = aid_random(seed) % 4 ? 0 : out->time_ms;
+        out->ratio_per_10c = aid_random(seed) % 2 ? 0 : 1.5 + (double)(aid_random(seed) % 100) / 37;
+        out->time_ms = out->longest_ms = 0;
     }
-    out->longest_ms = aid_random(seed) % 3 == 0   ? 0
-                      : aid_random(seed) % 2 == 0 ? out->time_ms
-                                                  : out->time_ms + some_ms(seed, 0, 60000);
 }
 
 static bool same_double(double a, double b)

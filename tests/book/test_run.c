@@ -515,6 +515,10 @@ static void test_another_roll_was_in_the_tank(void **state)
     aid_ok(ws_run_of_roll(book, right.row, run, 2, &n));
     assert_int_equal(n, 1);
     assert_string_equal(run[0].rolls, "2026-0150");
+    aid_ok(ws_run_reel(book, row, right.row, &n));
+    assert_int_equal(n, 1);
+    aid_ok(ws_run_reel(book, row, wrong.row, &n));
+    assert_int_equal(n, 0);
     aid_ok(ws_run_of_roll(book, wrong.row, run, 2, &n));
     assert_int_equal(n, 0);
     aid_ok(ws_roll_get(book, wrong.row, &wrong));

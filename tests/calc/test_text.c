@@ -4,6 +4,7 @@
 
 #include <locale.h>
 
+#include "wetside/calc/character.h"
 #include "wetside/calc/decimal.h"
 #include "wetside/calc/status.h"
 #include "wetside/calc/units.h"
@@ -211,6 +212,50 @@ static void status_has_an_exit(void **state)
         assert_int_equal(ws_status_exit((enum ws_status)status), 1);
 }
 
+/* Method: the edges of what is UTF-8 (RFC 3629, section 3 and 4), each with its length and its
+ * character; then what can be seen of a text. */
+static void characters_are_read_one_by_one(void **state)
+{
+    static const struct {
+        const char *text;
+        size_t left, length;
+        uint32_t point;
+    } row[] = { { "a", 1, 1, 'a' },
+                { "", 1, 1, 0 },
+                { "\x7F", 1, 1, 0x7F },
+                { "\xC2\x80", 2, 2, 0x80 },
+                { "\xDF\xBF", 2, 2, 0x7FF },
+                { "\xE0\xA0\x80", 3, 3, 0x800 },
+                { "\xED\x9F\xBF", 3, 3, 0xD7FF },
+                { "\xEF\xBF\xBF", 3, 3, 0xFFFF },
+                { "\xF0\x90\x80\x80", 4, 4, 0x10000 },
+                { "\xF4\x8F\xBF\xBF", 4, 4, 0x10FFFF },
+                { "\x80", 1, 0, 0 },
+                { "\xC1\xBF", 2, 0, 0 },
+                { "\xE0\x9F\xBF", 3, 0, 0 },
+                { "\xED\xA0\x80", 3, 0, 0 },
+                { "\xF0\x8F\xBF\xBF", 4, 0, 0 },
+                { "\xF4\x90\x80\x80", 4, 0, 0 },
+                { "\xF5\x80\x80\x80", 4, 0, 0 },
+                { "\xE2\x82", SIZE_MAX, 0, 0 },
+                { "\xE2\x82\xAC", 2, 0, 0 } };
+
+    (void)state;
+    for (size_t i = 0; i < COUNT(row); i++) {
+        uint32_t point = 0;
+
+        assert_int_equal(ws_character_read(row[i].text, row[i].left, &point), row[i].length);
+        if (row[i].length > 0)
+            assert_int_equal(point, row[i].point);
+    }
+    assert_false(ws_text_is_seen(""));
+    assert_false(ws_text_is_seen(" \t\n\xC2\xAD\xE2\x80\xAE\xCC\x81"));
+    assert_true(ws_text_is_seen(" \xE2\x80\x8B."));
+    assert_true(ws_text_is_seen("\xFF"));
+    assert_true(ws_character_is_control(0x9F));
+    assert_false(ws_character_is_control(0xA0));
+}
+
 int main(void)
 {
     static const struct CMUnitTest tests[] = {
@@ -220,6 +265,7 @@ int main(void)
         cmocka_unit_test(text_is_cut_between_characters),
         cmocka_unit_test(message_is_one_line_of_utf8),
         cmocka_unit_test(status_has_an_exit),
+        cmocka_unit_test(characters_are_read_one_by_one),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -8,7 +8,8 @@
 #include "wetside/book/book.h"
 
 enum ws_batch_kind { WS_BATCH_STOCK, WS_BATCH_CONCENTRATE, WS_BATCH_WORKING, WS_BATCH_KINDS };
-const char *ws_batch_kind_name(enum ws_batch_kind kind); /* stock, concentrate, working solution */
+const char *ws_batch_kind_token(enum ws_batch_kind kind); /* stock, concentrate, working */
+const char *ws_batch_kind_name(enum ws_batch_kind kind);  /* for people: working solution */
 
 struct ws_batch {
     int64_t row;
