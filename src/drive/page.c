@@ -201,14 +201,6 @@ out:
     return status;
 }
 
-static int reel_of(const struct ws_plan *plan, const struct ws_id *roll)
-{
-    for (int i = 0; i < plan->places; i++)
-        if (ws_id_equal(&plan->place[i].roll, roll))
-            return plan->place[i].reel;
-    return 0;
-}
-
 enum ws_status ws_page_read_roll(struct ws_book *book, int64_t row, int nth,
                                  struct ws_page_roll *out, struct ws_message *why)
 {
@@ -242,8 +234,9 @@ enum ws_status ws_page_read_roll(struct ws_book *book, int64_t row, int nth,
         goto out;
     }
     status = ws_page_read_run(book, run[nth].row, &out->run, why);
-    if (status == WS_OK)
-        out->reel = reel_of(&out->run.plan, &out->roll.id);
+    /* Not by the frozen plan, which names the roll that was thought to be there. */
+    if (status == WS_OK && ws_run_reel(book, run[nth].row, row, &out->reel) != WS_OK)
+        status = ws_fail(why, WS_IO, "the roll's place in its tank can't be read from the book");
 out:
     free(run);
     return status;

@@ -63,6 +63,8 @@ enum ws_status ws_run_list(struct ws_book *book, bool all, int64_t offset, struc
 /* The runs of a roll, latest first. */
 enum ws_status ws_run_of_roll(struct ws_book *book, int64_t roll, struct ws_run_line *out, int room,
                               int *n);
+/* The reel that roll was on in that run, as corrected since; *reel 0: it was not in it. */
+enum ws_status ws_run_reel(struct ws_book *book, int64_t row, int64_t roll, int *reel);
 /* The sleeve shows that another roll of the book was in that tank: puts roll `is` in the place of
  * roll `was`, and keeps that it was there, the moment and the reason. Both rolls' runs, states and
  * verdicts due follow; the frozen plan and the ledger stay as they are. WS_NOT_FOUND when `was` is
