@@ -13,8 +13,9 @@
 #include "token.h"
 #include "wetside/book/process.h"
 
-/* REAL_IF: a number that is left out where it is 0, and 0 where it is left out. */
-enum type { INT, INT64, BOOL, REAL, REAL_IF, TEXT, ID, TOKEN };
+/* REAL_IF, ID_IF: left out where it is 0, or none, and that where it is left out: what plans of
+ * earlier days do not have. */
+enum type { INT, INT64, BOOL, REAL, REAL_IF, TEXT, ID, ID_IF, TOKEN };
 
 struct member {
     const char *name;
@@ -79,6 +80,7 @@ static const struct member place_members[] = {
 };
 static const struct member plan_members[] = {
     MEMBER(ID, struct ws_plan, id),
+    MEMBER(ID_IF, struct ws_plan, repeats),
     MEMBER(INT, struct ws_plan, engine),
     MEMBER(TEXT, struct ws_plan, process),
     MEMBER(TEXT, struct ws_plan, tank),
@@ -136,6 +138,7 @@ static json_t *write_member(const struct member *member, const void *from)
         memcpy(&number, from, sizeof number);
         return real(number);
     case ID:
+    case ID_IF:
         memcpy(&id, from, sizeof id);
         ws_id_print(&id, text);
         return json_string(text);
@@ -149,12 +152,19 @@ static json_t *write_member(const struct member *member, const void *from)
     return json_stringn(from, strnlen(from, member->size));
 }
 
-static bool left_out(const void *from)
+static bool left_out(enum type type, const void *from)
 {
     double number;
+    struct ws_id id;
 
-    memcpy(&number, from, sizeof number);
-    return number == 0;
+    if (type == REAL_IF) {
+        memcpy(&number, from, sizeof number);
+        return number == 0;
+    }
+    if (type != ID_IF)
+        return false;
+    memcpy(&id, from, sizeof id);
+    return ws_id_none(&id);
 }
 
 /* An object of all members; null if one of them can't be written. */
@@ -167,7 +177,7 @@ static json_t *write_object(struct members members, const void *from)
         const char *at = (const char *)from + member->offset;
         json_t *value;
 
-        if (member->type == REAL_IF && left_out(at))
+        if (left_out(member->type, at))
             continue;
         value = write_member(member, at);
         if (json_object_set_new(object, member->name, value) != 0) {
@@ -322,7 +332,10 @@ static bool read_member(const struct member *member, const json_t *value, char *
         memcpy(to, &number, sizeof number);
         return true;
     case ID:
-        if (!json_is_string(value) || !ws_id_read(json_string_value(value), &id))
+    case ID_IF:
+        memset(&id, 0, sizeof id);
+        if ((member->type == ID || value != NULL) &&
+            (!json_is_string(value) || !ws_id_read(json_string_value(value), &id)))
             return false;
         memcpy(to, &id, sizeof id);
         return true;

@@ -97,6 +97,8 @@ static void some_plan(uint64_t *seed, int baths)
 {
     memset(&plan, 0, sizeof plan);
     some_id(seed, &plan.id);
+    if (aid_random(seed) % 2)
+        some_id(seed, &plan.repeats);
     plan.engine = (int)(aid_random(seed) % 1000);
     some_text(seed, plan.process, sizeof plan.process);
     some_text(seed, plan.tank, sizeof plan.tank);
@@ -245,6 +247,7 @@ static void test_refusals(void **state)
         { "\"place\":[]", "\"place\":{}", "place: must be a list" },
         { "\"place\":[]", "\"place\":[1]", "place[0].roll: missing" },
         { "\"id\":\"", "\"id\":\"x", "id:" },
+        { "\"engine\":1,", "\"engine\":1,\"repeats\":1,", "repeats:" },
         { "{", "[{", "line 1" },
         { "{", "", "line 1" },
     };

@@ -107,6 +107,7 @@ struct ws_place {
 
 struct ws_plan {
     struct ws_id id;
+    struct ws_id repeats; /* the run it repeats, of that id; zero: none */
     int engine;
     char process[WS_NAME], tank[WS_NAME], who[WS_NAME];
     double fill_ml, cover_ml; /* what is poured, and the least that covers all reels (0: unknown) */
