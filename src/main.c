@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Reads the command line and hands over: to a verb, or to the console. */
+#include <fcntl.h>
 #include <locale.h>
 #include <stdio.h>
 #include <sys/stat.h>
@@ -59,10 +60,21 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
     return ws_status_exit(status);
 }
 
+/* Of the three streams those that came closed are held by what they can't do anything with: the
+ * next file opened would else take their place, the book among them, and get what was to be said.
+ */
+static void hold_streams(void)
+{
+    for (int fd = 0; fd <= 2; fd++)
+        if (fcntl(fd, F_GETFD) < 0)
+            (void)!open("/dev/null", fd == 0 ? O_WRONLY : O_RDONLY);
+}
+
 int main(int argc, char **argv)
 {
     static const struct ws_command_hooks hooks = { .console = open_console };
 
+    hold_streams();
     /* Only what text is made of; numbers are read and written the same in every locale. */
     setlocale(LC_CTYPE, "");
     return ws_command_main(argc, argv, stdout, stderr, &hooks);

@@ -127,6 +127,8 @@ static enum ws_status do_add(struct ws_call *call, struct asked *asked, struct w
     if (status == WS_OK)
         status = ws_batch_add(book, batch, ws_call_wall_ms(), why);
     if (status == WS_OK)
+        ws_call_kept(call, "batch %s", batch->number);
+    if (status == WS_OK)
         status = say_kept(call, book, batch->number, why);
     ws_book_close(book);
     return status;
@@ -160,6 +162,8 @@ static enum ws_status do_take_stock(struct ws_call *call, const struct asked *as
     if (status == WS_OK)
         status =
             ws_batch_stock_take(book, batch.row, left_ml, asked->reason, ws_call_wall_ms(), why);
+    if (status == WS_OK)
+        ws_call_kept(call, "the stock-take of batch %s", batch.number);
     if (status == WS_OK)
         status = say_kept(call, book, number, why);
     ws_book_close(book);

@@ -60,7 +60,7 @@ void ws_call_put(void *self, const char *line)
         fputs("(no memory for this line)\n", call->out);
         return;
     }
-    ws_text_visible(line, shown, WS_VISIBLE_SIZE(strlen(line)));
+    ws_text_plain(line, shown, WS_VISIBLE_SIZE(strlen(line)));
     fputs(shown, call->out);
     fputc('\n', call->out);
     free(shown);
@@ -75,6 +75,18 @@ void ws_call_say(struct ws_call *call, const char *format, ...)
     vsnprintf(line, sizeof line, format, arguments);
     va_end(arguments);
     ws_call_put(call, line);
+}
+
+void ws_call_kept(struct ws_call *call, const char *format, ...)
+{
+    size_t used = strlen(call->kept);
+    va_list arguments;
+
+    if (used > 0 && used + 2 < sizeof call->kept)
+        used += ws_text_copy(call->kept + used, sizeof call->kept - used, ", ");
+    va_start(arguments, format);
+    vsnprintf(call->kept + used, sizeof call->kept - used, format, arguments);
+    va_end(arguments);
 }
 
 enum ws_status ws_call_book(struct ws_call *call, enum ws_book_mode mode, struct ws_book **book,

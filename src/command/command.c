@@ -59,7 +59,7 @@ static void complain(FILE *err, const struct ws_message *why)
 {
     char shown[WS_VISIBLE_SIZE(WS_MESSAGE_BYTES)];
 
-    ws_text_visible(why->text, shown, sizeof shown);
+    ws_text_plain(why->text, shown, sizeof shown);
     fprintf(err, "wetside: %s\n", shown[0] != '\0' ? shown : "it could not be done");
 }
 
@@ -95,6 +95,23 @@ static enum ws_status choose_verb(struct ws_call *call, int argc, int at, struct
     return run_verb(call, verb, why);
 }
 
+/* An output that can't be written is a failure, whatever it was to say. What the book has kept by
+ * then stays kept, and has to be named: the caller would else do it again. */
+static enum ws_status finish(struct ws_call *call, enum ws_status status, struct ws_message *why)
+{
+    bool broken = fflush(call->out) != 0 || ferror(call->out);
+
+    if (broken && status == WS_OK)
+        status = ws_fail(why, WS_IO, "the output can't be written to the end: is there room?");
+    if (status != WS_OK && call->kept[0] != '\0') {
+        struct ws_message line = *why;
+
+        ws_fail(why, status, "%.*s; kept all the same: %s", (int)sizeof line.text - 120, line.text,
+                call->kept);
+    }
+    return status;
+}
+
 int ws_command_main(int argc, char **argv, FILE *out, FILE *err,
                     const struct ws_command_hooks *hooks)
 {
@@ -112,8 +129,7 @@ int ws_command_main(int argc, char **argv, FILE *out, FILE *err,
     }
     if (status == WS_OK && call.version)
         fprintf(out, "wetside %s\n", WS_VERSION);
-    if ((fflush(out) != 0 || ferror(out)) && status == WS_OK)
-        status = ws_fail(&why, WS_IO, "the output can't be written to the end: is there room?");
+    status = finish(&call, status, &why);
     if (status == WS_OK && call.exit_status == 0)
         return 0;
     if (status != WS_OK || why.text[0] != '\0')

@@ -219,6 +219,8 @@ static enum ws_status do_import(struct ws_call *call, struct ws_message *why)
         status = ws_call_book(call, WS_BOOK_WRITE, &book, why);
     for (int i = 0; status == WS_OK && i < files; i++) {
         status = ws_process_keep(book, &process[i], ws_call_wall_ms(), why);
+        if (status == WS_OK)
+            ws_call_kept(call, "process %s", process[i].name);
         if (status == WS_OK && call->json)
             status = ws_call_json_entry(
                 call, json_pack("{s:o}", "kept", ws_json_text(process[i].name)), why);

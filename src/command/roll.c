@@ -115,6 +115,8 @@ static enum ws_status do_add(struct ws_call *call, struct asked *asked, struct w
     if (status == WS_OK)
         status = ws_roll_add(book, roll, why);
     if (status == WS_OK)
+        ws_call_kept(call, "roll %s", roll->number);
+    if (status == WS_OK)
         status = ws_roll_count_number(book, roll->number, &count);
     if (status != WS_OK)
         goto out;
@@ -163,6 +165,8 @@ static enum ws_status do_verdict(struct ws_call *call, const struct asked *asked
         status = ws_verdict_add(book, roll.row, (enum ws_verdict)verdict,
                                 asked->remark != NULL ? asked->remark : "", ws_call_wall_ms(), why);
     ws_book_close(book);
+    if (status == WS_OK)
+        ws_call_kept(call, "the verdict on roll %s", number);
     if (status == WS_OK && call->json)
         return ws_call_json(
             call, json_pack("{s:o, s:s}", "number", ws_json_text(number), "verdict", word), why);

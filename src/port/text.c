@@ -2,22 +2,62 @@
 /* Text from anywhere made fit to be shown: nothing of it steers a terminal. */
 #include "wetside/port/text.h"
 
+#include <langinfo.h>
+#include <limits.h>
 #include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
+#include <wchar.h>
 
 #include "wetside/calc/character.h"
 
+/* The longest piece: `<U+10FFFF>` and its zero, or a character of any encoding. */
+enum { SHOWN = 16 };
+
+/* How one piece of a text is shown: gives its length. */
+typedef size_t show_character(uint32_t point, const char *at, size_t bytes, char shown[SHOWN]);
+
+static size_t as_it_is(uint32_t point, const char *at, size_t bytes, char shown[SHOWN])
+{
+    (void)point;
+    memcpy(shown, at, bytes);
+    return bytes;
+}
+
+static size_t by_number(uint32_t point, char shown[SHOWN])
+{
+    return (size_t)snprintf(shown, SHOWN, "<U+%04X>", (unsigned)point);
+}
+
+/* What the locale has of it: a wide character is its number in Unicode where the libraries say so
+ * (C17, 6.10.8.2), as those of Linux do. */
+static size_t in_locale(uint32_t point, const char *at, size_t bytes, char shown[SHOWN])
+{
+    char narrow[MB_LEN_MAX];
+    mbstate_t state;
+    size_t length;
+
+    if (point < 0x80)
+        return as_it_is(point, at, bytes, shown);
+    memset(&state, 0, sizeof state);
+    length = wcrtomb(narrow, (wchar_t)point, &state);
+    if (length == 0 || length > SHOWN)
+        return by_number(point, shown);
+    memcpy(shown, narrow, length);
+    return length;
+}
+
 /* How one piece is shown; gives the length in `shown` and, in *used, the bytes it came from. */
-static size_t show(const unsigned char *at, size_t left, char shown[12], size_t *used)
+static size_t show(const char *at, size_t left, show_character *character, char shown[SHOWN],
+                   size_t *used)
 {
     uint32_t point;
-    size_t bytes = ws_character_read((const char *)at, left, &point);
+    size_t bytes = ws_character_read(at, left, &point);
 
     if (bytes == 0) {
         *used = 1;
-        return (size_t)snprintf(shown, 12, "<%02X>", at[0]);
+        return (size_t)snprintf(shown, SHOWN, "<%02X>", (unsigned)(unsigned char)at[0]);
     }
     *used = bytes;
     if (point < 0x20 || point == 0x7F) {
@@ -26,21 +66,20 @@ static size_t show(const unsigned char *at, size_t left, char shown[12], size_t 
         return 2;
     }
     if (ws_character_is_control(point) || ws_character_steers(point))
-        return (size_t)snprintf(shown, 12, "<U+%04X>", (unsigned)point);
-    memcpy(shown, at, bytes);
-    return bytes;
+        return by_number(point, shown);
+    return character(point, at, bytes, shown);
 }
 
-size_t ws_text_visible_bytes(const char *from, size_t length, char *text, size_t size)
+static size_t show_all(const char *at, size_t length, show_character *character, char *text,
+                       size_t size)
 {
-    const unsigned char *at = (const unsigned char *)from;
     size_t out = 0;
 
     if (size == 0)
         return 0;
     while (length > 0) {
-        char shown[12];
-        size_t used, wide = show(at, length, shown, &used);
+        char shown[SHOWN];
+        size_t used, wide = show(at, length, character, shown, &used);
 
         if (out + wide >= size)
             break;
@@ -53,7 +92,19 @@ size_t ws_text_visible_bytes(const char *from, size_t length, char *text, size_t
     return out;
 }
 
+size_t ws_text_visible_bytes(const char *from, size_t length, char *text, size_t size)
+{
+    return show_all(from, length, as_it_is, text, size);
+}
+
 size_t ws_text_visible(const char *from, char *text, size_t size)
 {
     return ws_text_visible_bytes(from, strlen(from), text, size);
+}
+
+size_t ws_text_plain(const char *from, char *text, size_t size)
+{
+    bool utf8 = strcmp(nl_langinfo(CODESET), "UTF-8") == 0;
+
+    return show_all(from, strlen(from), utf8 ? as_it_is : in_locale, text, size);
 }

@@ -13,28 +13,43 @@
 
 enum { WORDS_MOST = 40 };
 
-struct ran ran_words(const char *const *word)
+static int call(const char *const *word, FILE *out, FILE *err)
 {
-    struct ran ran = { .out = NULL, .err = NULL };
     char *argv[WORDS_MOST + 2], *copy[WORDS_MOST + 2];
-    size_t out_size, err_size;
-    FILE *out = open_memstream(&ran.out, &out_size), *err = open_memstream(&ran.err, &err_size);
-    int argc = 0;
+    int argc = 0, status;
 
-    assert_non_null(out);
-    assert_non_null(err);
     copy[argc++] = strdup("wetside");
     for (; *word != NULL && argc < WORDS_MOST; word++)
         copy[argc++] = strdup(*word);
     assert_null(*word);
     copy[argc] = NULL;
     memcpy(argv, copy, sizeof argv); /* getopt_long moves the words about */
-    ran.status = ws_command_main(argc, argv, out, err, NULL);
-    fclose(out);
-    fclose(err);
+    status = ws_command_main(argc, argv, out, err, NULL);
     for (int i = 0; i < argc; i++)
         free(copy[i]);
+    return status;
+}
+
+struct ran ran_words(const char *const *word)
+{
+    struct ran ran = { .out = NULL, .err = NULL };
+    size_t out_size;
+    FILE *out = open_memstream(&ran.out, &out_size);
+
+    assert_non_null(out);
+    ran_to(&ran, out, word);
+    fclose(out);
     return ran;
+}
+
+void ran_to(struct ran *ran, FILE *out, const char *const *word)
+{
+    size_t err_size;
+    FILE *err = open_memstream(&ran->err, &err_size);
+
+    assert_non_null(err);
+    ran->status = call(word, out, err);
+    fclose(err);
 }
 
 void ran_free(struct ran *ran)

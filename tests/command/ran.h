@@ -2,6 +2,8 @@
 #ifndef WETSIDE_TESTS_COMMAND_RAN_H
 #define WETSIDE_TESTS_COMMAND_RAN_H
 
+#include <stdio.h>
+
 #include <jansson.h>
 
 #include "wetside/calc/status.h"
@@ -15,6 +17,8 @@ struct ran {
 /* Runs `wetside WORD ...`; the words end with a null. */
 struct ran ran_words(const char *const *word);
 #define ran(...) ran_words((const char *const[]){ __VA_ARGS__, NULL })
+/* The same with an output of the test's own; `out` of the ran is left alone. */
+void ran_to(struct ran *ran, FILE *out, const char *const *word);
 void ran_free(struct ran *ran);
 
 /* Fails the test unless the status is 0 and `out` is one JSON document; frees the call. */

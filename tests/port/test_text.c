@@ -3,6 +3,8 @@
  * seed: whatever goes in, no control byte and no broken UTF-8 comes out, and it always fits. */
 #include "../aid.h"
 
+#include <locale.h>
+#include <stdbool.h>
 #include <stdlib.h>
 
 #include "wetside/port/text.h"
@@ -74,12 +76,54 @@ static void random_bytes_never_steer(void **state)
     }
 }
 
+/* Method: the same text in the encodings there are (the plain one of C always is): what an encoding
+ * has comes out in it, what it has not as a number; then random text: in C only ASCII comes out. */
+static void plain_text_is_in_the_locales_encoding(void **state)
+{
+    static const char from[] = "Zo\xc3\xab\xe2\x80\x99s \033 \xe6\x97\xa5 \xff";
+    static const struct {
+        const char *locale, *shown;
+        bool always;
+    } table[] = {
+        { "C", "Zo<U+00EB><U+2019>s ^[ <U+65E5> <FF>", true },
+        { "C.UTF-8", "Zo\xc3\xab\xe2\x80\x99s ^[ \xe6\x97\xa5 <FF>", false },
+        { "en_US.ISO-8859-1", "Zo\xeb<U+2019>s ^[ <U+65E5> <FF>", false },
+        { "de_DE.ISO-8859-1", "Zo\xeb<U+2019>s ^[ <U+65E5> <FF>", false },
+    };
+    uint32_t seed = 20260315;
+    (void)state;
+    for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
+        char text[WS_VISIBLE_SIZE(sizeof from)];
+
+        if (setlocale(LC_CTYPE, table[i].locale) == NULL) {
+            assert_false(table[i].always);
+            continue;
+        }
+        assert_int_equal(ws_text_plain(from, text, sizeof text), strlen(table[i].shown));
+        assert_string_equal(text, table[i].shown);
+    }
+    setlocale(LC_CTYPE, "C");
+    for (int round = 0; round < 20000; round++) {
+        char random[48], text[WS_VISIBLE_SIZE(48)];
+
+        for (size_t i = 0; i < sizeof random - 1; i++) {
+            seed = seed * 1664525u + 1013904223u;
+            random[i] = (char)(seed >> 24 | (i % 2 == 0 ? 0xC0 : 0));
+        }
+        random[sizeof random - 1] = '\0';
+        ws_text_plain(random, text, sizeof text);
+        for (const char *at = text; *at != '\0'; at++)
+            assert_true((unsigned char)*at >= 0x20 && (unsigned char)*at < 0x7F);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(shows_controls_as_what_they_are),
         cmocka_unit_test(cuts_at_a_whole_piece),
         cmocka_unit_test(random_bytes_never_steer),
+        cmocka_unit_test(plain_text_is_in_the_locales_encoding),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -27,6 +27,7 @@ struct ws_call {
     bool json, help, version;
     enum ws_status status; /* when ws_call_options gives false */
     int exit_status;       /* above 0: instead of the one of the status (console) */
+    char kept[200];        /* what the book has kept of it; see ws_call_kept */
     long line;             /* how many entries of a JSON list are out */
 };
 
@@ -69,8 +70,13 @@ enum ws_status ws_call_no_more(const struct ws_call *call, struct ws_message *wh
 /* Puts "where: " before the line in `why`, and gives `status` back. */
 enum ws_status ws_call_at(struct ws_message *why, enum ws_status status, const char *where);
 
-/* A line of plain text, made visible, with a line break. */
+/* A line of plain text, made visible in the encoding of the locale, with a line break. */
 void ws_call_say(struct ws_call *call, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+/* Says to whom it may concern that the book has kept this: a failure after it, such as an output
+ * that can't be written, then names it, since it is not undone. Called as soon as it is kept; may
+ * be called again. */
+void ws_call_kept(struct ws_call *call, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 /* As a ws_page_put: self is the call. */
 void ws_call_put(void *self, const char *line);

@@ -17,6 +17,11 @@ size_t ws_text_visible(const char *from, char *text, size_t size);
 /* The same for `length` bytes, which may hold zeros (shown as `^@`). */
 size_t ws_text_visible_bytes(const char *from, size_t length, char *text, size_t size);
 
+/* The same as ws_text_visible, and in the encoding of LC_CTYPE, for plain lines: where that is not
+ * UTF-8, bytes of a character could be controls of the terminal. A character the encoding does not
+ * have is shown as `<U+2019>`. */
+size_t ws_text_plain(const char *from, char *text, size_t size);
+
 #define WS_VISIBLE_SIZE(length) (4 * (size_t)(length) + 1)
 
 #endif
