@@ -64,14 +64,18 @@ static void drain(int fd)
 }
 
 /* Polls once, for `timeout` as poll has it. Returns WS_WOKE_ bits. */
-static int look(struct ws_wait *wait, int timeout)
+static int look(struct ws_wait *wait, struct pollfd *more, int count, int timeout)
 {
-    struct pollfd fd[3] = { { wait->timer_fd, POLLIN, 0 },
-                            { wait->wake_fd, POLLIN, 0 },
-                            { wait->extra_fd, POLLIN, 0 } };
+    struct pollfd fd[3 + WS_WAIT_MORE] = { { wait->timer_fd, POLLIN, 0 },
+                                           { wait->wake_fd, POLLIN, 0 },
+                                           { wait->extra_fd, POLLIN, 0 } };
     int woke = 0;
 
-    if (poll(fd, 3, timeout) <= 0)
+    for (int i = 0; i < count; i++) {
+        fd[3 + i] = more[i];
+        more[i].revents = 0;
+    }
+    if (poll(fd, 3 + (nfds_t)count, timeout) <= 0)
         return 0;
     if (fd[0].revents & POLLIN) {
         drain(wait->timer_fd);
@@ -85,25 +89,37 @@ static int look(struct ws_wait *wait, int timeout)
         woke |= WS_WOKE_EXTRA;
     else if (fd[2].revents != 0)
         wait->extra_fd = -1; /* dead: poll would return at once for ever */
+    for (int i = 0; i < count; i++) {
+        more[i].revents = fd[3 + i].revents;
+        if (more[i].revents != 0)
+            woke |= WS_WOKE_EXTRA;
+    }
     return woke;
 }
 
-int ws_wait_until(struct ws_wait *wait, int64_t boot_ns)
+int ws_wait_until_or(struct ws_wait *wait, int64_t boot_ns, struct pollfd *more, int count)
 {
     bool passed = ws_clock_boot_ns(wait->clock) >= boot_ns;
     int woke;
 
+    if (count > WS_WAIT_MORE)
+        count = WS_WAIT_MORE;
     if (passed)
-        return look(wait, 0) | WS_WOKE_TIMER;
+        return look(wait, more, count, 0) | WS_WOKE_TIMER;
     arm(wait, ws_clock_real_ns(wait->clock, boot_ns));
     do {
-        woke = look(wait, -1);
+        woke = look(wait, more, count, -1);
         /* The kernel's timer never fires early, but an expiry left over from before may be read
          * here: only the clock says that the moment has come. */
         if ((woke & WS_WOKE_TIMER) && ws_clock_boot_ns(wait->clock) < boot_ns)
             woke &= ~WS_WOKE_TIMER;
     } while (woke == 0);
     return woke;
+}
+
+int ws_wait_until(struct ws_wait *wait, int64_t boot_ns)
+{
+    return ws_wait_until_or(wait, boot_ns, NULL, 0);
 }
 
 void ws_wait_wake(struct ws_wait *wait)

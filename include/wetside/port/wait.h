@@ -4,6 +4,8 @@
 #ifndef WETSIDE_PORT_WAIT_H
 #define WETSIDE_PORT_WAIT_H
 
+#include <poll.h>
+
 #include "wetside/port/clock.h"
 #include "wetside/calc/status.h"
 
@@ -12,6 +14,8 @@ struct ws_wait {
     int timer_fd, wake_fd, extra_fd; /* extra: one more to watch, -1 none */
 };
 
+enum { WS_WAIT_MORE = 12 }; /* most descriptors besides its own */
+
 enum { WS_WOKE_TIMER = 1, WS_WOKE_CALL = 2, WS_WOKE_EXTRA = 4 };
 
 enum ws_status ws_wait_open(struct ws_wait *wait, const struct ws_clock *clock,
@@ -19,6 +23,9 @@ enum ws_status ws_wait_open(struct ws_wait *wait, const struct ws_clock *clock,
 void ws_wait_close(struct ws_wait *wait);
 /* Returns WS_WOKE_ bits; returns at once if boot_ns has passed. INT64_MAX: no moment. */
 int ws_wait_until(struct ws_wait *wait, int64_t boot_ns);
+/* The same, or until one of `more` (at most WS_WAIT_MORE) is ready: WS_WOKE_EXTRA, and its revents
+ * say which. */
+int ws_wait_until_or(struct ws_wait *wait, int64_t boot_ns, struct pollfd *more, int count);
 /* From any thread; never blocks. */
 void ws_wait_wake(struct ws_wait *wait);
 
