@@ -56,8 +56,9 @@
 
 enum { SHORT_MS = 5 * 60 * 1000 };
 
-/* A steep pair of points carried far gives times of years: longer than this none is told. */
-#define LONGEST_MS (1000.0 * 3600 * 1000)
+/* A steep pair of points carried far gives times of years, or none at all. */
+#define LEAST_MS 1000.0
+#define MOST_MS  ((double)WS_TIME_MOST_MS)
 
 static double reciprocal(double c)
 {
@@ -328,9 +329,15 @@ static void band(const struct ws_curve *curve, double c, double ln, double *down
     }
 }
 
+/* Within the limits of a time, to a rounding error of the logarithm. */
+static bool is_time(double ln)
+{
+    return ln >= log(LEAST_MS) - 1e-12 && ln <= log(MOST_MS) + 1e-12;
+}
+
 static int64_t whole_ms(double ln)
 {
-    return llround(exp(fmin(fmax(ln, 0), log(LONGEST_MS))));
+    return llround(exp(fmin(fmax(ln, log(LEAST_MS)), log(MOST_MS))));
 }
 
 enum ws_status ws_curve_time(const struct ws_curve *curve, double c, struct ws_time_at *out,
@@ -344,6 +351,11 @@ enum ws_status ws_curve_time(const struct ws_curve *curve, double c, struct ws_t
         return ws_fail(why, WS_BAD_INPUT,
                        "the temperature is outside -5 to 50 C (23 to 122 F), the limits of a bath");
     ln = ln_at(curve, c, &slope);
+    if (!is_time(ln))
+        return ws_fail(why, WS_BAD_INPUT,
+                       "at %.1f C these times come to %s, which is no time of a bath: give a point "
+                       "nearer to it",
+                       c, ln < log(MOST_MS) ? "less than a second" : "more than 48 hours");
     band(curve, c, ln, &down, &up);
     past_c = past_points_c(curve, c);
     *out = (struct ws_time_at){ .time_ms = whole_ms(ln),
@@ -360,6 +372,8 @@ enum ws_status ws_curve_time(const struct ws_curve *curve, double c, struct ws_t
     /* At the point itself no ratio is used. */
     if (curve->points == 1 && !curve->own_ratio && past_c > EXACT_C)
         out->cautions |= WS_CAUTION_ONE_POINT;
+    if (!is_time(ln - down) || !is_time(ln + up))
+        out->cautions |= WS_CAUTION_NO_BOUNDS;
     return WS_OK;
 }
 
@@ -387,6 +401,8 @@ const char *ws_caution_text(enum ws_caution caution)
         return "under 5 minutes: in a hand tank development may be uneven";
     case WS_CAUTION_ONE_POINT:
         return "from one point and the general ratio: an estimate";
+    case WS_CAUTION_NO_BOUNDS:
+        return "the band has no bounds: these points say next to nothing of that temperature";
     default:
         return "";
     }

@@ -145,7 +145,10 @@ static void measured(struct lines *lines, const struct ws_plan *plan, int i)
         return;
     for (k = 0; k < bath->parts; k++) {
         ws_volume_print(bath->part[k].ml, ml, sizeof ml);
-        snprintf(piece, sizeof piece, "%s %s", ml, bath->part[k].name);
+        snprintf(piece, sizeof piece, "%s %s%s", ml, bath->part[k].name,
+                 bath->parts > 1 && !bath->part[k].water && bath->part[k].ml < WS_MEASURABLE_ML
+                     ? " by a fine syringe"
+                     : "");
         join(text, sizeof text, piece, " + ");
     }
     ws_volume_print(total_ml, total, sizeof total);
@@ -371,7 +374,7 @@ static void timing(struct lines *lines, const struct ws_plan *plan, const struct
 
     if (at)
         time_line(lines, plan, at);
-    for (bit = 1; at && bit <= WS_CAUTION_ONE_POINT; bit <<= 1) {
+    for (bit = 1; at && bit <= WS_CAUTION_LAST; bit <<= 1) {
         if (at->cautions & bit)
             add(lines, WS_PREFLIGHT_WARN, -1, "%s", ws_caution_text((enum ws_caution)bit));
     }

@@ -27,7 +27,7 @@ const char ws_help_roll[] =
 struct asked {
     struct ws_roll roll;
     const char *remark;
-    int run; /* 1 up */
+    int run; /* 1 up; 0: not given, the latest if there is one */
     enum ws_scale scale;
 };
 
@@ -83,7 +83,11 @@ static enum ws_status do_show(struct ws_call *call, const struct asked *asked, c
         goto out;
     page = malloc(sizeof *page);
     status = page == NULL ? ws_fail(why, WS_NO_MEMORY, "no memory for the page")
-                          : ws_page_read_roll(book, roll.row, asked->run - 1, page, why);
+                          : ws_page_read_roll(book, roll.row, asked->run > 0 ? asked->run - 1 : 0,
+                                              page, why);
+    if (status == WS_OK && asked->run > 0 && page->runs == 0)
+        status = ws_fail(why, WS_NOT_FOUND, "roll %s was in no run yet: there is no run %d of it",
+                         roll.number, asked->run);
     if (status != WS_OK)
         goto out;
     if (call->json)
@@ -177,7 +181,7 @@ static enum ws_status do_verdict(struct ws_call *call, const struct asked *asked
 
 enum ws_status ws_verb_roll(struct ws_call *call, struct ws_message *why)
 {
-    struct asked asked = { .run = 1, .scale = WS_CELSIUS };
+    struct asked asked = { .scale = WS_CELSIUS };
     const char *what;
 
     if (!read_options(call, &asked, why))

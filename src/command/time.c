@@ -183,14 +183,17 @@ static json_t *answer(const struct given *given)
 
 static void say(struct ws_call *call, const struct given *given, enum ws_scale scale)
 {
-    char time[24], low[24], high[24], at[24];
+    double per_10c = given->time.ratio_per_10c;
+    char time[24], low[24], high[24], at[24], ratio[24];
 
     ws_time_print(given->time.time_ms, time, sizeof time);
     ws_time_print(given->time.low_ms, low, sizeof low);
     ws_time_print(given->time.high_ms, high, sizeof high);
     ws_temperature_print(given->at_c, scale, at, sizeof at);
-    ws_call_say(call, "%s  (%s to %s)  at %s, %s; ratio %.2f for 10 C", time, low, high, at,
-                ws_rests_on_text(given->time.rests_on), given->time.ratio_per_10c);
+    /* Of points that contradict one another it has many digits, and says nothing. */
+    snprintf(ratio, sizeof ratio, per_10c < 100 ? "%.2f" : "%.1e", per_10c);
+    ws_call_say(call, "%s  (%s to %s)  at %s, %s; ratio %s for 10 C", time, low, high, at,
+                ws_rests_on_text(given->time.rests_on), ratio);
     for (unsigned bit = 1; bit != 0 && bit <= given->time.cautions; bit <<= 1)
         if ((given->time.cautions & bit) != 0)
             ws_call_say(call, "caution: %s", ws_caution_text((enum ws_caution)bit));

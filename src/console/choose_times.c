@@ -36,7 +36,7 @@ void choose_time_line(const struct choosing *c, const struct ws_curve *curve, do
     ws_temperature_print(celsius, c->console->scale, degrees, sizeof degrees);
     ws_note(notes, true, "%s at %s", time, degrees);
     ws_note(notes, false, "%s to %s, %s", low, high, ws_rests_on_text(at.rests_on));
-    for (unsigned bit = 1; bit <= WS_CAUTION_ONE_POINT; bit <<= 1)
+    for (unsigned bit = 1; bit <= WS_CAUTION_LAST; bit <<= 1)
         if (at.cautions & bit)
             ws_note(notes, false, "%s", ws_caution_text((enum ws_caution)bit));
 }

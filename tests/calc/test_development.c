@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #include "wetside/calc/development.h"
+#include "wetside/calc/units.h"
 
 #define COUNT(table) (sizeof(table) / sizeof *(table))
 #define MIN(m, s)    (INT64_C(1000) * ((m)*60 + (s)))
@@ -103,7 +104,7 @@ static void curve_refuses(void **state)
     assert_int_equal(ws_curve_make(good, 1, 10, &curve, &why), WS_OK);
 }
 
-/* Method: a bath's limits, which are the only temperatures refused. */
+/* Method: a bath's limits; within them no temperature is refused while the points make sense. */
 static void time_refuses_only_impossible_temperatures(void **state)
 {
     static const double bad[] = { -5.01, 50.01, 200, NAN, INFINITY, -INFINITY };
@@ -383,14 +384,15 @@ static void cautions_begin_at_their_limits(void **state)
     assert_int_equal(time_ok(&curve, 23.5).cautions, WS_CAUTION_ONE_POINT | WS_CAUTION_FAR);
     curve = make_ok(point, 1, 2.5);
     assert_int_equal(time_ok(&curve, 20).cautions, 0);
-    for (unsigned bit = 1; bit <= WS_CAUTION_ONE_POINT; bit <<= 1)
+    for (unsigned bit = 1; bit <= WS_CAUTION_LAST; bit <<= 1)
         assert_true(strlen(ws_caution_text((enum ws_caution)bit)) > 10);
     assert_string_equal(ws_caution_text((enum ws_caution)0), "");
 }
 
-/* Method: steep, flat and wrong-way points carried to the limits of a bath: finite times, never
- * past 1000 hours, the band in order. */
-static void nonsense_points_stay_finite(void **state)
+/* Method: steep, flat and wrong-way points carried to the limits of a bath. What is given is a time
+ * of a bath, its band in order and within the same limits, with a caution where it was cut there;
+ * where the curve itself leaves them, a line says so. */
+static void nonsense_points_give_no_nonsense_times(void **state)
 {
     static const struct ws_point pair[][2] = {
         { { 20, MIN(1, 0), 0 }, { 20.01, MIN(48 * 60, 0), 0 } },
@@ -398,22 +400,38 @@ static void nonsense_points_stay_finite(void **state)
         { { 20, MIN(5, 0), 0 }, { 24, MIN(9, 0), 0 } },
         { { -5, 1, 0 }, { 50, 1, 0 } },
         { { 20, 1, 60000 }, { 24, 1, INT64_MAX } },
+        { { 20, MIN(0, 2), 0 }, { 24, MIN(0, 1), 0 } },
     };
+    int refused = 0, told = 0, cut = 0;
 
     (void)state;
     for (size_t i = 0; i < COUNT(pair); i++) {
         struct ws_curve curve = make_ok(pair[i], 2, 0);
 
         for (double c = -5; c <= 50; c += 0.25) {
-            struct ws_time_at at = time_ok(&curve, c);
+            struct ws_message why = { "" };
+            double ms = ws_curve_ms(&curve, c);
+            struct ws_time_at at;
 
-            assert_true(at.low_ms >= 1 && at.high_ms <= INT64_C(3600000) * 1000);
-            assert_true(isfinite(at.ratio_per_10c) || at.ratio_per_10c > 0);
+            if (ws_curve_time(&curve, c, &at, &why) != WS_OK) {
+                assert_true(ms < 1000 || ms > WS_TIME_MOST_MS);
+                assert_non_null(strstr(why.text, ms < 1000 ? "less than a second" : "48 hours"));
+                refused++;
+                continue;
+            }
+            assert_true(at.low_ms >= 1000 && at.high_ms <= WS_TIME_MOST_MS);
+            assert_true(at.low_ms <= at.time_ms && at.time_ms <= at.high_ms);
+            if (at.low_ms == 1000 || at.high_ms == WS_TIME_MOST_MS) {
+                assert_true(at.cautions & WS_CAUTION_NO_BOUNDS);
+                cut++;
+            }
+            told++;
         }
         for (double c = -400; c <= 400; c += 50)
             assert_true(isfinite(ws_curve_ms(&curve, c)) && ws_curve_ms(&curve, c) > 0);
         assert_true(isnan(ws_curve_ms(&curve, NAN)));
     }
+    assert_true(refused > 100 && told > 100 && cut > 2);
 }
 
 /* Method: the band of two points, beyond them, worked by hand from what development.c says it is
@@ -573,7 +591,7 @@ int main(void)
         cmocka_unit_test(one_point_uses_a_ratio),
         cmocka_unit_test(the_step_is_inferred),
         cmocka_unit_test(cautions_begin_at_their_limits),
-        cmocka_unit_test(nonsense_points_stay_finite),
+        cmocka_unit_test(nonsense_points_give_no_nonsense_times),
         cmocka_unit_test(the_band_beyond_by_hand),
         cmocka_unit_test(scatter_widens_the_band),
         cmocka_unit_test(the_band_holds_on_invented_tables),

@@ -84,6 +84,9 @@ static void keeps_a_roll(void **state)
     assert_non_null(strstr(said.out, "not developed yet"));
     ran_free(&said);
     ran_refused(1, WORDS("--book", book, "roll", "2026-0999"), "2026-0999");
+    ran_refused(1, WORDS("--book", book, "roll", "2026-0143", "--run", "2"), "2026-0143",
+                "no run 2");
+    ran_refused(1, WORDS("--book", book, "roll", "2026-0143", "--run", "1", "--json"), "no run 1");
 }
 
 static void refuses_a_bad_roll(void **state)

@@ -103,6 +103,11 @@ static void refuses_with_one_line(void **state)
                 "C or F");
     ran_refused(2, WORDS("time", "--point", "20C=6:30", "--at", "20C", "extra"), "extra");
     ran_refused(2, WORDS("time", "--at"), "--at", "needs a value");
+    /* What the points come to is no time, or hardly one. */
+    ran_refused(2, WORDS("time", "--point", "20C=6:30", "--point", "21C=0:02", "--at", "30C"),
+                "30.0 C", "less than a second");
+    ran_refused(2, WORDS("time", "--point", "20C=6:30", "--point", "21C=0:02", "--at", "15C"),
+                "15.0 C", "more than 48 hours");
     ran_refused(2, WORDS("time", "--colour"), "--colour", "time --help");
 }
 

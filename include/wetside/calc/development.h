@@ -32,10 +32,13 @@ struct ws_point {
 enum ws_rests_on { WS_BETWEEN, WS_BEYOND, WS_ONE_POINT };
 
 enum ws_caution {
-    WS_CAUTION_RANGE = 1,    /* outside 15 to 27 C */
-    WS_CAUTION_FAR = 2,      /* more than 3 C past the outermost point */
-    WS_CAUTION_SHORT = 4,    /* under 5 minutes in a hand tank */
-    WS_CAUTION_ONE_POINT = 8 /* one point and the general ratio: the time is an estimate */
+    WS_CAUTION_RANGE = 1,     /* outside 15 to 27 C */
+    WS_CAUTION_FAR = 2,       /* more than 3 C past the outermost point */
+    WS_CAUTION_SHORT = 4,     /* under 5 minutes in a hand tank */
+    WS_CAUTION_ONE_POINT = 8, /* one point and the general ratio: the time is an estimate */
+    WS_CAUTION_NO_BOUNDS =
+        16, /* the band goes below a second or beyond 48 hours, and is cut there */
+    WS_CAUTION_LAST = WS_CAUTION_NO_BOUNDS
 };
 
 struct ws_time_at {
@@ -63,7 +66,8 @@ struct ws_curve {
 enum ws_status ws_curve_make(const struct ws_point *point, int points, double ratio_per_10c,
                              struct ws_curve *out, struct ws_message *why);
 
-/* The time at `c` degrees, with its band. Only a temperature outside -5 to 50 C is refused. */
+/* The time at `c` degrees, with its band. WS_BAD_INPUT for a temperature outside -5 to 50 C, and
+ * where the points give less than a second or more than 48 hours: no bath has such a time. */
 enum ws_status ws_curve_time(const struct ws_curve *curve, double c, struct ws_time_at *out,
                              struct ws_message *why);
 
