@@ -105,38 +105,39 @@ static int wait_frames(const struct ws_mixer *mixer)
     return wait < INT_MAX ? (int)wait : INT_MAX;
 }
 
-/* Which of the queue gives way to a new tone; `tones`: the new one does. */
-static int who_gives_way(const struct ws_mixer *mixer, const struct ws_mixer_tone *new)
+/* Of what is repeated anyway, the one whose tank was heard last; `tones`: the new one; -1: none.
+ * The one that sounds only if there is no other: it may be all but over. */
+static int repeat_to_drop(const struct ws_mixer *mixer, const struct ws_mixer_tone *new)
 {
     int which = -1;
-    int64_t heard_ns = 0;
+    int64_t heard_ns = INT64_MIN;
 
     for (int i = 0; i <= mixer->tones; i++) {
         const struct ws_mixer_tone *tone = i < mixer->tones ? &mixer->tone[i] : new;
-        int64_t this_ns = mixer->heard[place_of(tone->tank)].boot_ns;
+        int64_t this_ns = tone->at > 0 ? INT64_MIN : mixer->heard[place_of(tone->tank)].boot_ns;
 
         if (tone->again && (which < 0 || this_ns > heard_ns)) {
             which = i;
             heard_ns = this_ns;
         }
     }
-    return which < 0 ? 0 : which;
+    return which;
 }
 
 /* Makes room for a tone; false: it is not played this time. */
 static bool make_room(struct ws_mixer *mixer, const struct ws_mixer_tone *new)
 {
-    for (int i = 0; i < mixer->tones; i++)
-        if (new->again && mixer->tone[i].at == 0 && mixer->tone[i].kind == new->kind &&
-            mixer->tone[i].tank == new->tank)
-            return false; /* it waits already */
-    while (mixer->tones == WS_MIXER_TONES ||
-           wait_frames(mixer) > ws_tone_frames(WS_MIXER_WAIT_MS)) {
-        int which = who_gives_way(mixer, new);
+    const int most = ws_tone_frames(WS_MIXER_WAIT_MS);
+
+    while (mixer->tones == WS_MIXER_TONES || wait_frames(mixer) > most) {
+        bool must = mixer->tones == WS_MIXER_TONES || wait_frames(mixer) > 2 * most;
+        int which = repeat_to_drop(mixer, new);
 
         if (which == mixer->tones)
             return false;
-        drop_tone(mixer, which);
+        if (which < 0 && mixer->tone[0].at == 0 && !must)
+            break;
+        drop_tone(mixer, which < 0 ? 0 : which);
     }
     return true;
 }
@@ -148,6 +149,16 @@ static bool is_again(const struct ws_mixer *mixer, const struct ws_sounding *wha
     return what->insist && mixer->heard[place].boot_ns > 0 &&
            mixer->heard[place].kind == what->kind &&
            now_ns - mixer->heard[place].boot_ns < lately_ns;
+}
+
+/* What insists and waits already need not wait twice. */
+static bool waits(const struct ws_mixer *mixer, const struct ws_sounding *what)
+{
+    for (int i = 0; i < mixer->tones; i++)
+        if (what->insist && mixer->tone[i].at == 0 && mixer->tone[i].kind == what->kind &&
+            mixer->tone[i].tank == what->tank)
+            return true;
+    return false;
 }
 
 /* The phrase of a cue, which waits now for all tones to end. */
@@ -173,7 +184,7 @@ void ws_mixer_play(struct ws_mixer *mixer, const struct ws_sounding *what, int64
 {
     struct ws_mixer_tone tone = { .kind = what->kind, .tank = what->tank };
 
-    if (what->volume_percent <= 0)
+    if (what->volume_percent <= 0 || waits(mixer, what))
         return;
     tone.notes = ws_tone_notes(what->kind, what->tank, tone.note);
     tone.frames = ws_tone_frames(ws_tone_length_ms(what->kind, what->tank));

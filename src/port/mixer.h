@@ -3,8 +3,9 @@
  * Pure: time comes in with each call. The rules, so that no two cues are heard as one:
  * - Tones never overlap. One that comes while another sounds follows it after a short gap.
  * - No tone waits longer than WS_MIXER_WAIT_MS. If it had to, a tone gives way: first one that is
- *   repeated anyway (of several the one whose tank was heard last, so that each has its turn), else
- *   the oldest. The one that sounds is cut softly.
+ *   repeated anyway and waits (of several the one whose tank was heard last, so that each has its
+ *   turn), then the one that sounds, which is cut softly. Only when three or more that are said
+ * once come together may one wait twice as long, rather than that another is not heard at all.
  * - There is one phrase, the latest. It begins when no tone sounds or waits, not before its moment.
  *   A tone cuts it. A phrase that has not begun yet outlives a tone that comes without words, but
  *   not by more than WS_MIXER_SAID_LATE_MS: a number in it would be false.

@@ -6,13 +6,16 @@
  * the bell's where a bell can do it: slow three for what comes soon, two short for a cycle, fast
  * and many for what must be done now. One long note, which a bell can't give, begins a bath.
  *
- * The mark: the second tank has one short stroke close before the first note, the third two, the
- * fourth three; the first has none. */
+ * The mark: one short stroke before the rhythm for the second tank, two for the third, three for
+ * the fourth; the first has none. Tanks past the fourth begin again.
+ *
+ * None is longer than 1.2 s, so that a second cue which has to wait for it is no later than 1.5 s;
+ * what insists is so short that two tanks which insist are both heard every two seconds. */
 #include "wetside/port/tone.h"
 
 #include <math.h>
 
-enum { TANKS = 4, FIGURE_NOTES = 8, STROKE_MS = 45, STROKE_EVERY_MS = 85 };
+enum { TANKS = 4, FIGURE_NOTES = 8, STROKE_MS = 45, STROKE_EVERY_MS = 85, PAUSE_MS = 100 };
 
 /* Steps are semitones above the tank's own pitch. */
 struct figure {
@@ -22,48 +25,47 @@ struct figure {
     } note[FIGURE_NOTES];
 };
 
+/* One cue a line. */
+/* clang-format off */
 static const struct figure figure[WS_CUE_KINDS] = {
-    [WS_CUE_GET_READY] = { 3, { { 0, 220, 0 }, { 500, 220, 0 }, { 1000, 220, 0 } } },
+    /* three slow */
+    [WS_CUE_GET_READY] = { 3, { { 0, 220, 0 }, { 450, 220, 0 }, { 900, 220, 0 } } },
+    /* one long */
     [WS_CUE_POUR_IN] = { 1, { { 0, 1000, 0 } } },
-    [WS_CUE_AGITATE] = { 2, { { 0, 180, 0 }, { 300, 180, 3 } } },
+    /* two short, rising */
+    [WS_CUE_AGITATE] = { 2, { { 0, 180, 0 }, { 350, 180, 3 } } },
+    /* one tick */
     [WS_CUE_INVERT] = { 1, { { 0, 60, 2 } } },
-    [WS_CUE_REST] = { 2, { { 0, 450, 3 }, { 800, 450, 0 } } },
-    [WS_CUE_COME_BACK] = { 4,
-                           { { 0, 400, 0 }, { 500, 100, 3 }, { 800, 400, 0 }, { 1300, 100, 3 } } },
+    /* two long, falling */
+    [WS_CUE_REST] = { 2, { { 0, 400, 3 }, { 700, 400, 0 } } },
+    /* long short, long short: a call */
+    [WS_CUE_COME_BACK] = { 4, { { 0, 330, 0 }, { 390, 90, 3 }, { 660, 330, 0 }, { 1050, 90, 3 } } },
+    /* short long short */
     [WS_CUE_READING_DUE] = { 3, { { 0, 100, 0 }, { 200, 400, 2 }, { 700, 100, 0 } } },
-    [WS_CUE_READY_TO_POUR] = { 4,
-                               { { 0, 220, 0 },
-                                 { 500, 220, 0 },
-                                 { 1000, 90, 3 },
-                                 { 1180, 90, 3 } } },
-    [WS_CUE_POUR_OUT] = { 6,
-                          { { 0, 100, 0 },
-                            { 150, 100, 0 },
-                            { 300, 100, 0 },
-                            { 450, 100, 0 },
-                            { 600, 100, 0 },
-                            { 750, 100, 0 } } },
-    [WS_CUE_OVERTIME] = { 8,
-                          { { 0, 70, 0 },
-                            { 110, 70, 0 },
-                            { 220, 70, 0 },
-                            { 330, 70, 0 },
-                            { 560, 70, 3 },
-                            { 670, 70, 3 },
-                            { 780, 70, 3 },
-                            { 890, 70, 3 } } },
-    [WS_CUE_DONE] = { 4, { { 0, 500, 0 }, { 700, 120, 1 }, { 900, 120, 2 }, { 1100, 120, 3 } } },
-    [WS_CUE_OUT_OF_RANGE] = { 4,
-                              { { 0, 100, 3 },
-                                { 150, 100, 0 },
-                                { 600, 100, 3 },
-                                { 750, 100, 0 } } },
+    /* slow, slow, quick quick: soon */
+    [WS_CUE_READY_TO_POUR] = { 4, { { 0, 200, 0 }, { 450, 200, 0 }, { 900, 90, 3 },
+                                    { 1060, 90, 3 } } },
+    /* five fast: now */
+    [WS_CUE_POUR_OUT] = { 5, { { 0, 90, 0 }, { 140, 90, 0 }, { 280, 90, 0 }, { 420, 90, 0 },
+                               { 560, 90, 0 } } },
+    /* three and three, faster, rising: it should have been */
+    [WS_CUE_OVERTIME] = { 6, { { 0, 60, 0 }, { 95, 60, 0 }, { 190, 60, 0 },
+                               { 450, 60, 3 }, { 545, 60, 3 }, { 640, 60, 3 } } },
+    /* long, and three short upwards */
+    [WS_CUE_DONE] = { 4, { { 0, 450, 0 }, { 640, 110, 1 }, { 830, 110, 2 }, { 1020, 120, 3 } } },
+    /* two pairs, falling */
+    [WS_CUE_OUT_OF_RANGE] = { 4, { { 0, 100, 3 }, { 150, 100, 0 }, { 500, 100, 3 },
+                                   { 650, 100, 0 } } },
+    /* long short short */
     [WS_CUE_OFFER] = { 3, { { 0, 400, 0 }, { 550, 100, 2 }, { 700, 100, 2 } } },
-    [WS_CUE_PIECE_IN] = { 2, { { 0, 100, 0 }, { 180, 450, 3 } } },
+    /* short long, rising; its turn is long short long, falling */
+    [WS_CUE_PIECE_IN] = { 2, { { 0, 100, 0 }, { 270, 450, 3 } } },
     [WS_CUE_PIECE_OUT] = { 3, { { 0, 300, 3 }, { 400, 100, 0 }, { 600, 300, 0 } } },
-    [WS_CUE_SHUFFLE] = { 2, { { 0, 50, 2 }, { 170, 50, 2 } } },
-    [WS_CUE_PASS] = { 3, { { 0, 50, 2 }, { 170, 50, 2 }, { 340, 250, 0 } } },
+    /* a double tick, and the one that ends a pass, with a longer note after it */
+    [WS_CUE_SHUFFLE] = { 2, { { 0, 45, 2 }, { 110, 45, 2 } } },
+    [WS_CUE_PASS] = { 3, { { 0, 45, 2 }, { 110, 45, 2 }, { 220, 250, 0 } } },
 };
+/* clang-format on */
 
 /* Three semitones apart, and six between the first two, which are used together most. With three
  * steps and the octave above each note all lies between 300 and 1,500 Hz: high enough for small
@@ -84,6 +86,7 @@ static const double two_pi = 6.283185307179586;
 int ws_tone_notes(enum ws_cue_kind kind, int tank, struct ws_note note[WS_TONE_NOTES])
 {
     int place = tank > 0 ? tank % TANKS : 0;
+    int from_ms = place > 0 ? place * STROKE_EVERY_MS + PAUSE_MS : 0;
     int n = 0;
 
     if ((int)kind < 0 || kind >= WS_CUE_KINDS)
@@ -91,7 +94,7 @@ int ws_tone_notes(enum ws_cue_kind kind, int tank, struct ws_note note[WS_TONE_N
     for (; n < place; n++)
         note[n] = (struct ws_note){ n * STROKE_EVERY_MS, STROKE_MS, tank_hz[place] };
     for (int i = 0; i < figure[kind].notes; i++)
-        note[n++] = (struct ws_note){ place * STROKE_EVERY_MS + figure[kind].note[i].from_ms,
+        note[n++] = (struct ws_note){ from_ms + figure[kind].note[i].from_ms,
                                       figure[kind].note[i].length_ms,
                                       tank_hz[place] * exp2(figure[kind].note[i].step / 12.0) };
     return n;
