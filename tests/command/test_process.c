@@ -138,10 +138,16 @@ static void refuses_bad_files_by_path(void **state)
     const char *nowhere = ran_path("nowhere.json");
     const char *broken = ran_write("broken.json", "{ \"name\": ");
     const char *empty = ran_write("empty.json", "");
+    const char *marked = ran_write("marked.json", "\xef\xbb\xbf{}");
+    const char *twice = ran_write("twice.json", "{\n\"name\": \"a\",\n\"name\": \"b\"}");
     (void)state;
     ran_refused(1, WORDS("--book", book, "process", "import", nowhere), "nowhere.json");
     ran_refused(2, WORDS("--book", book, "process", "import", broken), "broken.json", "line 1");
     ran_refused(2, WORDS("--book", book, "process", "import", empty), "empty.json");
+    ran_refused(2, WORDS("--book", book, "process", "import", marked),
+                "marked.json: line 1:", "byte order mark");
+    ran_refused(2, WORDS("--book", book, "process", "import", twice), "twice.json: line 3,",
+                "twice");
     ran_refused(2, WORDS("--book", book, "process", "import"), "import");
     /* A bad one among good ones: none is kept, no book is begun. */
     ran_refused(2, WORDS("--book", book, "process", "import", good, broken), "broken.json");
