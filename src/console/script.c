@@ -73,7 +73,7 @@ static enum ws_script_step step_named(struct ws_script *script, const char *insi
         *key = inside[1] & 0x1F;
         return WS_SCRIPT_KEY;
     }
-    if (sscanf(inside, "f%d", &number) == 1 && number >= 1 && number <= 12) {
+    if (sscanf(inside, "f%d", &number) == 1 && number >= 1 && number <= 63) {
         *key = WS_KEY_F1 + number - 1;
         return WS_SCRIPT_KEY;
     }

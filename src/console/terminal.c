@@ -320,9 +320,31 @@ static ws_key named_key(wint_t code)
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
         if (names[i].code == code)
             return names[i].key;
-    if (code >= (wint_t)KEY_F(1) && code <= (wint_t)KEY_F(12))
+    if (code >= (wint_t)KEY_F(1) && code <= (wint_t)KEY_F(63))
         return WS_KEY_F1 + (ws_key)(code - (wint_t)KEY_F(1));
-    return WS_KEY_OTHER;
+    return WS_KEY_NAMED + (ws_key)code;
+}
+
+/* Beyond its own keys ncurses numbers those that a terminal's description adds, such as an arrow
+ * with control held: no description has so many. */
+enum { KEYS_MOST = KEY_MAX + 1024 };
+
+const char *ws_terminal_key_name(ws_key key)
+{
+    int code = key - WS_KEY_NAMED;
+
+    return code >= KEY_MIN && code < KEYS_MOST ? keyname(code) : NULL;
+}
+
+ws_key ws_terminal_key_called(const char *name)
+{
+    for (int code = KEY_MIN; code < KEYS_MOST; code++) {
+        const char *is = keyname(code);
+
+        if (is != NULL && strcmp(is, name) == 0)
+            return WS_KEY_NAMED + code;
+    }
+    return WS_KEY_NONE;
 }
 
 static ws_key plain_key(wint_t code)

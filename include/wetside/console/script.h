@@ -1,7 +1,7 @@
 /* A person in a script: keys, moments and sizes for tests of the screen.
  *
  * The text is typed as it stands; in angle brackets: <enter> <esc> <tab> <back> <delete> <up>
- * <down> <left> <right> <pgup> <pgdn> <home> <end> <f1>..<f12> <space> <lt>; <^c> a control key;
+ * <down> <left> <right> <pgup> <pgdn> <home> <end> <f1>..<f63> <space> <lt>; <^c> a control key;
  * <+500ms> <+2s> <+1:30> steps a stepped clock; <size 40x12> resizes the window; <shot NAME> hands
  * the cells to `shot`; <until TEXT> waits (in real time, 10 seconds at most) until TEXT is on the
  * screen, taking frames as they come, <black> until nothing is on it. White space is typed too;

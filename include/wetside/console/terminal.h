@@ -34,13 +34,15 @@ enum {
     WS_KEY_PAGE_DOWN,
     WS_KEY_HOME,
     WS_KEY_END_OF_LINE,
-    WS_KEY_F1, /* F2 is WS_KEY_F1 + 1, and so on to F12 */
-    WS_KEY_F12 = WS_KEY_F1 + 11,
+    WS_KEY_F1, /* F2 is WS_KEY_F1 + 1, and so on to F63: keyboards end at F12, switches do not */
+    WS_KEY_F63 = WS_KEY_F1 + 62,
     WS_KEY_OTHER, /* a key that has no name here */
     /* What ws_console_next gives besides keys (room.h). */
     WS_KEY_REDRAW, /* the window or what lies over the room changed: draw again */
     WS_KEY_FRAME,  /* a new frame; only to who asked for frames */
-    WS_KEY_QUIT    /* the program ends: undo what you began and return */
+    WS_KEY_QUIT,   /* the program ends: undo what you began and return */
+    /* Above this: keys that only ncurses has a name for (ws_terminal_key_name). */
+    WS_KEY_NAMED = 0x210000
 };
 
 struct ws_terminal_options {
@@ -63,6 +65,10 @@ int ws_terminal_fd(void);
 int ws_terminal_out_fd(void);
 /* The next key, WS_KEY_NONE when there is none now. Never waits. */
 ws_key ws_terminal_key(void);
+/* ncurses's own name of a key above WS_KEY_NAMED, null for any other; and the key of such a name as
+ * this terminal knows it, else WS_KEY_NONE. */
+const char *ws_terminal_key_name(ws_key key);
+ws_key ws_terminal_key_called(const char *name);
 /* True when the locale has UTF-8 and the terminal may be sent it. */
 bool ws_terminal_utf8(void);
 /* True when inverse video can be shown; otherwise shape must do. */
