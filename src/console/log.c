@@ -11,8 +11,9 @@
 #include "wetside/drive/page.h"
 
 enum {
-    HELD = 256,    /* lines of the book that are held; the rest is read when it comes near */
-    WIDE_LINE = 76 /* columns from which a line says everything */
+    HELD = 256,     /* lines of the book that are held; the rest is read when it comes near */
+    WIDE_LINE = 76, /* columns from which a line says everything */
+    STOCK = 20      /* columns of bottle and dilution */
 };
 
 struct log {
@@ -51,8 +52,7 @@ static void print_line(const struct ws_roll_line *roll, int columns, char *line,
     char day[16], stock[2 * WS_NUMBER + 40];
 
     ws_page_day(roll->developed_ms, day, sizeof day);
-    snprintf(stock, sizeof stock, "%s %s", roll->batch[0] != '\0' ? roll->batch : roll->developer,
-             roll->dilution);
+    ws_page_stock(roll, STOCK, stock, sizeof stock);
     line[0] = '\0';
     ws_list_cell(line, size, roll->number, wide ? 11 : 10);
     ws_list_cell(line, size, roll->film, wide ? 15 : 10);
@@ -60,7 +60,7 @@ static void print_line(const struct ws_roll_line *roll, int columns, char *line,
         ws_list_cell(line, size, format != NULL ? format : "", 6);
     ws_list_cell(line, size, day[0] != '\0' ? day : "exposed", 10);
     if (wide)
-        ws_list_cell(line, size, stock, 20);
+        ws_list_cell(line, size, stock, STOCK);
     ws_list_cell(line, size, ws_verdict_name(roll->verdict), 6);
 }
 
@@ -75,8 +75,9 @@ static void print_head(int columns, char *line, size_t size)
         ws_list_cell(line, size, "format", 6);
     ws_list_cell(line, size, "developed", 10);
     if (wide)
-        ws_list_cell(line, size, "bottle, dilution", 20);
-    ws_list_cell(line, size, wide ? "verdict" : "", 7);
+        ws_list_cell(line, size, "bottle, dilution", STOCK);
+    if (wide)
+        ws_list_cell(line, size, "verdict", 7);
 }
 
 /* The held lines go to the list; the cursor to the one at place `at` among all, if possible on row

@@ -29,6 +29,7 @@ void ws_choice_set_process(struct ws_choice *choice, const struct ws_process *pr
     choice->keep_process = false;
     choice->changed = false;
     choice->as_then = false;
+    memset(&choice->repeats, 0, sizeof choice->repeats);
     choice->dilution.parts = 0;
     memset(choice->bottle, 0, sizeof choice->bottle);
     for (int i = 0; i < WS_BATHS; i++)
@@ -190,6 +191,8 @@ void ws_choice_setup(const struct ws_choice *choice, int64_t wall_ms, struct ws_
     setup->cover_ml = ws_choice_cover_ml(choice);
     setup->dilution = choice->dilution;
     setup->room_c = choice->room_c;
+    setup->premix = !choice->no_premix;
+    setup->rehearsal = choice->rehearsal;
     setup->places = choice->rolls;
     for (int i = 0; i < choice->rolls; i++) {
         const struct ws_roll *roll = &choice->roll[i];
@@ -217,6 +220,7 @@ enum ws_status ws_choice_plan(const struct ws_choice *choice, int64_t wall_ms,
     ws_choice_setup(choice, wall_ms, setup);
     status = ws_setup_plan(setup, plan, at, why);
     plan->id = choice->run;
+    plan->repeats = choice->repeats;
     return status;
 }
 

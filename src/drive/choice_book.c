@@ -10,7 +10,10 @@
 #include "wetside/book/process.h"
 #include "wetside/calc/units.h"
 
-enum { QUEUE_ROOM = 64 };
+enum {
+    QUEUE_ROOM = 64,
+    RUNS_BACK = 50 /* how far back a bottle of the same process is looked for */
+};
 
 /* What a ledger may be off by: sums of doubles printed to hundredths. */
 #define SAME_ML 0.005
@@ -118,6 +121,28 @@ static enum ws_status rolls_like(struct ws_book *book, const struct ws_plan *pla
     return status;
 }
 
+/* Whether stock that could have been pre-diluted to be measurable was not. */
+static bool measured_as_it_is(const struct ws_plan *plan)
+{
+    struct ws_predilution mix;
+    bool could = false;
+
+    for (int i = 0; i < plan->baths; i++) {
+        double total_ml = 0;
+
+        for (int k = 0; k < plan->bath[i].parts; k++)
+            total_ml += plan->bath[i].part[k].ml;
+        for (int k = 0; k < plan->bath[i].parts; k++) {
+            const struct ws_part *part = &plan->bath[i].part[k];
+
+            if (part->drawn_ml > 0)
+                return false;
+            could = could || (!part->water && ws_dilution_premix(part->ml, total_ml, &mix));
+        }
+    }
+    return could;
+}
+
 enum ws_status ws_choice_repeat(struct ws_book *book, int64_t run, struct ws_choice *choice,
                                 struct ws_message *why)
 {
@@ -139,6 +164,8 @@ enum ws_status ws_choice_repeat(struct ws_book *book, int64_t run, struct ws_cho
         if (plan->bath[i].kind == WS_BATH_DEVELOPER)
             choice->bath_c[i] = plan->bath[i].start_c;
     choice->as_then = true;
+    choice->repeats = plan->id;
+    choice->no_premix = measured_as_it_is(plan);
     ws_text_copy(choice->who, sizeof choice->who, plan->who);
     choice->fill_ml = plan->fill_ml;
     if (plan->tank[0] != '\0' && ws_tank_find(book, plan->tank, &choice->tank, NULL) != WS_OK)
@@ -151,6 +178,49 @@ enum ws_status ws_choice_repeat(struct ws_book *book, int64_t run, struct ws_cho
 out:
     free(process);
     free(plan);
+    return status;
+}
+
+static enum ws_status bottle_of_run(struct ws_book *book, int64_t run, int part,
+                                    struct ws_id *batch)
+{
+    struct ws_plan *plan = calloc(1, sizeof *plan);
+    enum ws_status status = WS_NO_MEMORY;
+
+    if (plan == NULL)
+        return status;
+    status = ws_run_plan(book, run, plan, NULL);
+    for (int i = 0; status == WS_OK && i < plan->baths; i++) {
+        const struct ws_bath *bath = &plan->bath[i];
+
+        if (bath->kind != WS_BATH_DEVELOPER)
+            continue;
+        if (part < bath->parts)
+            *batch = bath->part[part].batch;
+        break;
+    }
+    free(plan);
+    return status;
+}
+
+enum ws_status ws_choice_last_bottle(struct ws_book *book, const char *process, int part,
+                                     struct ws_id *batch)
+{
+    struct ws_run_line *run = calloc(RUNS_BACK, sizeof *run);
+    enum ws_status status;
+    int n = 0;
+
+    memset(batch, 0, sizeof *batch);
+    if (run == NULL)
+        return WS_NO_MEMORY;
+    status = ws_run_list(book, true, 0, run, RUNS_BACK, &n);
+    for (int i = 0; status == WS_OK && i < n; i++) {
+        if (strcmp(run[i].process, process) != 0)
+            continue;
+        status = bottle_of_run(book, run[i].row, part, batch);
+        break;
+    }
+    free(run);
     return status;
 }
 

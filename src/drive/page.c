@@ -174,6 +174,24 @@ static enum ws_status read_journal(struct ws_book *book, int64_t run, struct ws_
     return WS_OK;
 }
 
+/* The run it repeats, if it is in this book. */
+static enum ws_status read_repeated(struct ws_book *book, const struct ws_id *id,
+                                    struct ws_page_run *out, struct ws_message *why)
+{
+    int64_t row = 0;
+    enum ws_status status;
+
+    if (ws_id_none(id))
+        return WS_OK;
+    status = ws_run_by_id(book, id, &row, why);
+    if (status != WS_OK || row == 0)
+        return status;
+    status = ws_run_plan(book, row, &out->repeated, why);
+    if (status == WS_OK)
+        status = ws_run_get(book, row, &out->repeats);
+    return status;
+}
+
 enum ws_status ws_page_read_run(struct ws_book *book, int64_t run, struct ws_page_run *out,
                                 struct ws_message *why)
 {
@@ -191,6 +209,8 @@ enum ws_status ws_page_read_run(struct ws_book *book, int64_t run, struct ws_pag
         goto out;
     }
     status = ws_run_plan(book, run, plan, why);
+    if (status == WS_OK)
+        status = read_repeated(book, &plan->repeats, out, why);
     if (status == WS_OK)
         status = read_journal(book, run, &event, &events, why);
     if (status == WS_OK)

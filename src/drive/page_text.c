@@ -2,11 +2,17 @@
 /* The pages as lines of plain text, for the console's Log and for the commands alike. */
 #include "wetside/drive/page.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 #include <time.h>
+
+enum {
+    NAME_COLUMNS = 16, /* of a bath */
+    STOCK_COLUMNS = 17 /* of bottle and dilution */
+};
 
 struct sheet {
     ws_page_put put;
@@ -38,23 +44,58 @@ __attribute__((format(printf, 3, 4))) static void add(char *line, size_t size, c
     va_end(arguments);
 }
 
-/* The width is counted in characters: a locale is the terminal's business. */
-void ws_page_column(char *line, size_t size, const char *text, int wide)
+/* Bytes of the first `most` characters of a text; *shown is how many there are. Characters are
+ * counted: columns are the terminal's business. */
+static size_t first_characters(const char *text, int most, int *shown)
 {
-    size_t length = strlen(line), bytes = 0;
-    int shown = 0;
+    size_t bytes = 0;
 
-    while (text[bytes] != '\0' && shown < wide) {
+    for (*shown = 0; text[bytes] != '\0' && *shown < most; (*shown)++) {
         bytes++;
         while (((unsigned char)text[bytes] & 0xC0) == 0x80)
             bytes++;
-        shown++;
     }
-    if (length + bytes + (size_t)(wide - shown) + 2 > size)
+    return bytes;
+}
+
+/* Adds the text, cut to `most` characters with a ~ in place of what is missing. */
+static int add_cut(char *line, size_t size, const char *text, int most)
+{
+    int shown;
+    size_t bytes = first_characters(text, most, &shown);
+    bool cut = text[bytes] != '\0';
+
+    if (cut)
+        bytes = first_characters(text, most > 0 ? most - 1 : 0, &shown);
+    add(line, size, "%.*s%s", (int)bytes, text, cut && most > 0 ? "~" : "");
+    return shown + (cut && most > 0);
+}
+
+void ws_page_column(char *line, size_t size, const char *text, int wide)
+{
+    size_t length = strlen(line);
+    int shown;
+
+    /* Its bytes at most, and the blanks: nothing is added by halves. */
+    if (length + first_characters(text, wide, &shown) + (size_t)(wide - shown) + 2 > size)
         return;
-    memcpy(line + length, text, bytes);
-    memset(line + length + bytes, ' ', (size_t)(wide - shown) + 1);
-    line[length + bytes + (size_t)(wide - shown) + 1] = '\0';
+    shown = add_cut(line, size, text, wide);
+    add(line, size, "%*s", wide - shown + 1, "");
+}
+
+void ws_page_stock(const struct ws_roll_line *line, int wide, char *text, size_t size)
+{
+    const char *name = line->batch[0] != '\0' ? line->batch : line->developer;
+    int taken;
+
+    if (size == 0)
+        return;
+    text[0] = '\0';
+    /* 1+3 in place of 1+31 would be another developer: the name is what gives way. */
+    first_characters(line->dilution, INT_MAX, &taken);
+    add_cut(text, size, name, taken > 0 ? wide - taken - 1 : wide);
+    add(text, size, "%s%s", line->dilution[0] != '\0' && text[0] != '\0' ? " " : "",
+        line->dilution);
 }
 
 static void trim(char *line)
@@ -147,7 +188,7 @@ static void write_missed(const struct sheet *sheet, const struct ws_page_bath *b
     say(sheet, "%s", line);
 }
 
-static const char *afterwards_words(enum ws_afterwards where)
+const char *ws_page_afterwards(enum ws_afterwards where)
 {
     switch (where) {
     case WS_TO_BOTTLE:
@@ -171,7 +212,7 @@ static void write_handling(const struct sheet *sheet, const struct ws_page_bath 
         ws_dilution_print(&bath->dilution, dilution, sizeof dilution);
         say(sheet, "    %s: %s%s%s%s; %s", bath->begun ? "poured" : "measured out", text,
             dilution[0] != '\0' ? " (" : "", dilution, dilution[0] != '\0' ? ")" : "",
-            afterwards_words(bath->afterwards));
+            ws_page_afterwards(bath->afterwards));
     }
     if (bath->kind == WS_BATH_DEVELOPER) {
         ws_agitation_print(&bath->agitation, text, sizeof text);
@@ -225,12 +266,17 @@ static void write_flags(const struct sheet *sheet, const struct ws_page_bath *ba
 static void write_bath(const struct sheet *sheet, const struct ws_page_bath *bath)
 {
     char line[256] = "  ", planned[24], actual[24], c[24] = "";
+    int shown;
 
     print_time(bath->planned_ms, planned);
     print_time(bath->actual_ms, actual);
     if (isfinite(bath->start_c))
         ws_temperature_print(bath->start_c, sheet->scale, c, sizeof c);
-    ws_page_column(line, sizeof line, bath->name, 16);
+    first_characters(bath->name, INT_MAX, &shown);
+    /* A name that would be cut stands on a line of its own. */
+    if (shown > NAME_COLUMNS)
+        say(sheet, "  %s", bath->name);
+    ws_page_column(line, sizeof line, shown > NAME_COLUMNS ? "" : bath->name, NAME_COLUMNS);
     add(line, sizeof line, "%8s %8s  %8s  ", planned, bath->begun ? actual : "not done", c);
     if (bath->asked > 0)
         add(line, sizeof line, "%d of %d cycles confirmed", bath->confirmed, bath->asked);
@@ -238,6 +284,26 @@ static void write_bath(const struct sheet *sheet, const struct ws_page_bath *bat
     say(sheet, "%s", line);
     write_handling(sheet, bath);
     write_flags(sheet, bath);
+}
+
+static void put_change(void *self, const char *line)
+{
+    say(self, "  changed: %s", line);
+}
+
+static void write_repeated(const struct sheet *sheet, const struct ws_page_run *page)
+{
+    struct sheet sheet_of_changes = *sheet;
+    char moment[32];
+
+    if (page->repeats.row == 0)
+        return;
+    ws_page_moment(page->repeats.began_ms, moment, sizeof moment);
+    say(sheet, "repeats the run of %s%s%s", moment, page->repeats.rolls[0] != '\0' ? ": " : "",
+        page->repeats.rolls);
+    if (ws_page_changes(&page->plan, &page->repeated, sheet->scale, put_change,
+                        &sheet_of_changes) == 0)
+        say(sheet, "  nothing was changed");
 }
 
 static void write_run(const struct sheet *sheet, const struct ws_page_run *page)
@@ -264,10 +330,11 @@ static void write_run(const struct sheet *sheet, const struct ws_page_run *page)
     }
     if (page->plan.reason[0] != '\0')
         say(sheet, "went on against a warning: %s", page->plan.reason);
+    write_repeated(sheet, page);
     if (page->estimated)
         say(sheet, "the clock could not be trusted throughout: some moments are estimated");
     say(sheet, "%s", "");
-    say(sheet, "  %-16s %8s %8s  %8s", "bath", "planned", "actual", "at pour");
+    say(sheet, "  %-*s %8s %8s  %8s", NAME_COLUMNS, "bath", "planned", "actual", "at pour");
     for (int i = 0; i < page->baths; i++)
         write_bath(sheet, &page->bath[i]);
 }
@@ -350,21 +417,20 @@ void ws_page_roll_write(const struct ws_page_roll *page, enum ws_scale scale, ws
 void ws_page_roll_line(const struct ws_roll_line *line, char *text, size_t size)
 {
     const char *format = ws_format_name(line->format);
-    char day[16], stock[WS_NUMBER + 40] = "", ml[24] = "";
+    char day[16], stock[WS_NUMBER + WS_NAME + 40], ml[24] = "";
 
     if (size == 0)
         return;
     text[0] = '\0';
     ws_page_day(line->developed_ms, day, sizeof day);
-    add(stock, sizeof stock, "%s%s%s", line->batch[0] != '\0' ? line->batch : line->developer,
-        line->dilution[0] != '\0' ? " " : "", line->dilution);
+    ws_page_stock(line, STOCK_COLUMNS, stock, sizeof stock);
     if (isfinite(line->stock_ml) && line->stock_ml > 0)
         ws_volume_print(line->stock_ml, ml, sizeof ml);
     ws_page_column(text, size, line->number, 11);
     ws_page_column(text, size, line->film, 16);
     ws_page_column(text, size, format != NULL ? format : "", 6);
     ws_page_column(text, size, day[0] != '\0' ? day : "exposed", 10);
-    ws_page_column(text, size, stock, 17);
+    ws_page_column(text, size, stock, STOCK_COLUMNS);
     ws_page_column(text, size, ml, 7);
     ws_page_column(text, size, ws_verdict_name(line->verdict), 6);
     trim(text);

@@ -257,6 +257,113 @@ static void a_line_of_a_list(void **state)
     assert_int_equal(strlen(wide), strlen(plain) + 1);
     ws_page_roll_line(&line, small, sizeof small);
     assert_true(strlen(small) < sizeof small);
+    /* Names give way, marked as cut; the dilution, without which they mislead, does not. */
+    strcpy(line.batch, "MQB concentrate of the club");
+    strcpy(line.dilution, "1+31");
+    strcpy(line.film, "a film with a long name 125");
+    ws_page_roll_line(&line, plain, sizeof plain);
+    assert_non_null(strstr(plain, " a film with a l~ "));
+    assert_non_null(strstr(plain, " MQB concent~ 1+31 "));
+    ws_page_stock(&line, 40, plain, sizeof plain);
+    assert_string_equal(plain, "MQB concentrate of the club 1+31");
+    ws_page_stock(&line, 3, plain, sizeof plain);
+    assert_non_null(strstr(plain, "1+31"));
+    line.batch[0] = line.dilution[0] = '\0';
+    ws_page_stock(&line, 17, plain, sizeof plain);
+    assert_string_equal(plain, "");
+}
+
+/* A bath's name of any length is there whole, and its figures stay in their columns. */
+static void a_long_name_is_not_cut(void **state)
+{
+    struct ws_plan *plan = calloc(1, sizeof *plan);
+    struct ws_page_run *page = calloc(1, sizeof *page);
+    struct journal *journal = calloc(1, sizeof *journal);
+    struct text *text = calloc(1, sizeof *text);
+    const char *whole, *cut;
+    (void)state;
+    plan_of_one_roll(plan);
+    ws_text_copy(plan->bath[0].name, WS_NAME, "developer (water bath)");
+    ws_text_copy(plan->bath[1].name, WS_NAME, "stop, sixteen in");
+    develop(plan, journal);
+    assert_int_equal(ws_page_compose(plan, journal->event, journal->events, page, NULL), WS_OK);
+    ws_page_run_write(page, WS_CELSIUS, gather, text);
+    whole = strstr(text->all, "\n  developer (water bath)\n");
+    cut = strstr(text->all, "\n  stop, sixteen in     0:30");
+    assert_non_null(whole);
+    assert_non_null(cut);
+    assert_non_null(strstr(whole, "\n                       9:30     9:30    20.0 C  8 of 10"));
+    free(text);
+    free(journal);
+    free(page);
+    free(plan);
+}
+
+struct changes {
+    int lines;
+    char last[256];
+};
+
+static void take_change(void *self, const char *line)
+{
+    struct changes *changes = self;
+
+    changes->lines++;
+    ws_text_copy(changes->last, sizeof changes->last, line);
+}
+
+static int changes_of(const struct ws_plan *is, const struct ws_plan *was, struct changes *changes)
+{
+    int n;
+
+    memset(changes, 0, sizeof *changes);
+    n = ws_page_changes(is, was, WS_CELSIUS, take_change, changes);
+    assert_int_equal(n, changes->lines);
+    return n;
+}
+
+/* Each thing of a plan is changed alone, and must be the one line that is said. What is alike is
+ * not, nor what is not known on both sides. */
+static void one_line_for_each_change(void **state)
+{
+    struct ws_plan *was = calloc(1, sizeof *was), *is = calloc(1, sizeof *is);
+    struct changes changes;
+    (void)state;
+    plan_of_one_roll(was);
+#define CHANGED(what, line)                                                                        \
+    do {                                                                                           \
+        *is = *was;                                                                                \
+        what;                                                                                      \
+        assert_int_equal(changes_of(is, was, &changes), 1);                                        \
+        assert_string_equal(changes.last, line);                                                   \
+    } while (0)
+    assert_int_equal(changes_of(was, was, &changes), 0);
+    CHANGED(is->fill_ml = 320, "fill 320 ml, was 300 ml");
+    CHANGED(strcpy(is->tank, "tank B"), "in tank B, was tank A");
+    CHANGED(strcpy(is->who, "KM"), "by KM, was none");
+    CHANGED(strcpy(is->process, "Tarn thin"), "process Tarn thin, was Tarn 125, 1+1");
+    CHANGED(is->bath[0].time_ms = 630000, "developer: time 10:30, was 9:30");
+    CHANGED(is->bath[0].start_c = 21.5, "developer: at 21.5 C, was 20.0 C");
+    CHANGED(is->bath[0].start_c = NAN, "developer: at not measured, was 20.0 C");
+    CHANGED(is->bath[0].dilution.part[1] = 3, "developer: dilution 1+3, was 1+1");
+    CHANGED(is->bath[0].dilution.parts = 0, "developer: dilution none, was 1+1");
+    CHANGED(strcpy(is->bath[0].part[0].name, "MQB-015"), "developer: bottle MQB-015, was MQB-014");
+    CHANGED(is->bath[0].part[0].drawn_ml = 10,
+            "developer: stock measured pre-diluted, was as it is");
+    CHANGED(is->bath[1].agitation.rhythm = WS_CONTINUOUS,
+            "stop: agitation all the time, was 30 s first, then 10 s every 1:00");
+    CHANGED(is->bath[0].clock_from = WS_FROM_FIRST_LIQUID,
+            "developer: clock from the first liquid, was from the full tank");
+    CHANGED(is->bath[0].drain = WS_DRAIN_AFTER,
+            "developer: drain after the time, was inside the time");
+    CHANGED(is->bath[2].afterwards = WS_TO_WASTE,
+            "fixer: afterwards to waste, was back to its bottle");
+    CHANGED(is->baths = 2, "fixer: left out");
+    CHANGED((is->places = 1, strcpy(is->place[0].film, "Halden 400")),
+            "films Halden 400, was none");
+#undef CHANGED
+    free(is);
+    free(was);
 }
 
 int main(void)
@@ -267,6 +374,8 @@ int main(void)
         cmocka_unit_test(the_text_holds_what_is_looked_up),
         cmocka_unit_test(parts_are_as_at_the_graduate),
         cmocka_unit_test(a_line_of_a_list),
+        cmocka_unit_test(a_long_name_is_not_cut),
+        cmocka_unit_test(one_line_for_each_change),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

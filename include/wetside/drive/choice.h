@@ -30,6 +30,9 @@ struct ws_choice {
     double bath_c[WS_BATHS];     /* measured; NAN: not measured */
     bool as_then;                /* the developer's temperature is that of an earlier run */
     double room_c;
+    bool no_premix;       /* stock too little to measure well is measured as it is all the same */
+    bool rehearsal;       /* every bath is water */
+    struct ws_id repeats; /* the run that is repeated; zero: none */
     struct ws_id run; /* of the run to be: made when it is kept, so that a second try is no other */
     char who[WS_NAME];
     char reason[2 * WS_NAME]; /* why it goes on against a warning */
@@ -88,6 +91,11 @@ enum ws_status ws_choice_repeat(struct ws_book *book, int64_t run, struct ws_cho
  * what has been put in has its row by then. */
 enum ws_status ws_choice_keep(struct ws_book *book, struct ws_choice *choice, int64_t wall_ms,
                               struct ws_message *why);
+
+/* The bottle that part `part` of the developer was poured from in the latest run of that process,
+ * among the latest runs; none: a zero id. */
+enum ws_status ws_choice_last_bottle(struct ws_book *book, const char *process, int part,
+                                     struct ws_id *batch);
 
 /* The first batch that holds less than the plan asks of it; false: all suffice. */
 bool ws_choice_short(struct ws_book *book, const struct ws_plan *plan, struct ws_batch *batch,

@@ -56,6 +56,8 @@ struct ws_page_run {
     int64_t away_ms;   /* hands away, all told */
     int64_t length_ms; /* from the first liquid of the first bath to the last empty */
     bool finished;
+    struct ws_run_line repeats; /* the run it repeats; row 0: none, or it is not in this book */
+    struct ws_plan repeated;    /* its plan; valid if repeats.row is not 0 */
 };
 
 /* One roll: the roll, its verdicts and corrections (latest first), and the latest run (or the one
@@ -105,9 +107,22 @@ void ws_page_run_write(const struct ws_page_run *page, enum ws_scale scale, ws_p
                        void *self);
 void ws_page_batch_write(const struct ws_page_batch *page, ws_page_put put, void *self);
 
+/* What `is` was given otherwise than `was`, the run it repeats, one line for each thing; how many.
+ * What the hands did is not compared. Pure. */
+int ws_page_changes(const struct ws_plan *is, const struct ws_plan *was, enum ws_scale scale,
+                    ws_page_put put, void *self);
+
+/* "to the drain", "back to its bottle", "stayed in the tank", "to waste". */
+const char *ws_page_afterwards(enum ws_afterwards where);
+
 /* Adds to `line` at most `wide` characters of `text`, blanks up to there, and one more, so that
- * columns stay columns with names in any script. Nothing is added that does not fit in whole. */
+ * columns stay columns with names in any script; a text that is cut ends in ~. Nothing is added
+ * that does not fit in whole. */
 void ws_page_column(char *line, size_t size, const char *text, int wide);
+
+/* Bottle (else developer) and dilution of a line in at most `wide` characters, as long as the
+ * dilution fits: `MQB conce~ 1+31`. */
+void ws_page_stock(const struct ws_roll_line *line, int wide, char *text, size_t size);
 
 /* One line of a list of rolls, as `rolls` and the batch page print it. */
 void ws_page_roll_line(const struct ws_roll_line *line, char *text, size_t size);
