@@ -35,8 +35,8 @@ static enum ws_status put_bath(struct ws_book *book, int64_t row, int i, const s
     ws_sql_put_int(&sql, bath->drain_ms);
     ws_sql_put_int(&sql, bath->count_in_ms);
     ws_sql_put_int(&sql, bath->longest_ms);
-    ws_sql_put_text(&sql, ws_token_clock_from(bath->clock_from));
-    ws_sql_put_text(&sql, ws_token_drain(bath->drain));
+    ws_sql_put_text(&sql, ws_token_clock_from((int)bath->clock_from));
+    ws_sql_put_text(&sql, ws_token_drain((int)bath->drain));
     ws_sql_put_text(&sql, ws_rhythm_token(bath->agitation.rhythm));
     ws_sql_put_int(&sql, bath->agitation.first_ms);
     ws_sql_put_int(&sql, bath->agitation.every_ms);

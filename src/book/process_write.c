@@ -193,9 +193,9 @@ static void put_conventions(struct writer *to, const struct ws_bath *bath,
                             const struct ws_bath *usual)
 {
     if (bath->clock_from != usual->clock_from)
-        put(to, "clock", json_string(ws_token_clock_from(bath->clock_from)));
+        put(to, "clock", json_string(ws_token_clock_from((int)bath->clock_from)));
     if (bath->drain != usual->drain)
-        put(to, "drain", json_string(ws_token_drain(bath->drain)));
+        put(to, "drain", json_string(ws_token_drain((int)bath->drain)));
     put_time(to, "pour_in", bath->pour_in_ms, usual->pour_in_ms);
     put_time(to, "drain_time", bath->drain_ms, usual->drain_ms);
     put_time(to, "count_in", bath->count_in_ms, usual->count_in_ms);

@@ -101,8 +101,7 @@ static void test_what_cant_be_seen_is_no_name(void **state)
         "\xE2\xA0\x80",              /* the empty Braille pattern */
         "\xE3\x85\xA4",              /* Hangul filler */
         "\xCC\x81\xCC\x82",          /* marks without a letter */
-        "\xC2\x9B"
-        "31m", /* a control that begins a terminal's sequence */
+        "\xC2\x9B[31m",              /* a control that begins a terminal's sequence */
         "a\x1B[2J",
     };
 
@@ -122,9 +121,7 @@ static void test_what_cant_be_seen_is_no_name(void **state)
 /* Method: the same things under names that can be seen, some only just. */
 static void test_what_can_be_seen_is_a_name(void **state)
 {
-    static const char *const names[] = { ".", "\xC3\xBC", "\xE6\x97\xA5",
-                                         "Tarn\xC2\xA0"
-                                         "125",
+    static const char *const names[] = { ".", "\xC3\xBC", "\xE6\x97\xA5", "Tarn\xC2\xA0x",
                                          "e\xCC\x81" };
 
     (void)state;
