@@ -145,10 +145,7 @@ static void measured(struct lines *lines, const struct ws_plan *plan, int i)
         return;
     for (k = 0; k < bath->parts; k++) {
         ws_volume_print(bath->part[k].ml, ml, sizeof ml);
-        snprintf(piece, sizeof piece, "%s %s%s", ml, bath->part[k].name,
-                 bath->parts > 1 && !bath->part[k].water && bath->part[k].ml < WS_MEASURABLE_ML
-                     ? " by a fine syringe"
-                     : "");
+        snprintf(piece, sizeof piece, "%s %s", ml, bath->part[k].name);
         join(text, sizeof text, piece, " + ");
     }
     ws_volume_print(total_ml, total, sizeof total);

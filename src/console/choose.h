@@ -81,6 +81,10 @@ enum ws_answer choose_baths(struct choosing *c);
 enum ws_answer choose_time(struct choosing *c);
 /* choose_sheet.c: all that was chosen, to be changed; NEXT: to the pre-flight. */
 enum ws_answer choose_sheet(struct choosing *c);
+/* choose_premix.c: whether stock too little to measure is pre-diluted; a line on it, false where no
+ * stock is so little. */
+enum ws_answer choose_premix(struct choosing *c);
+bool choose_premix_line(const struct choosing *c, char *text, size_t size);
 /* A line when the dilution is not the one the process's times are for. */
 bool choose_other_dilution(const struct choosing *c, char *text, size_t size);
 /* preflight.c: NEXT when everything is ticked. */

@@ -8,6 +8,9 @@
 #include "choose.h"
 
 struct batch_job {
+    const char *process; /* the bottle it was last poured from is the first offered, */
+    int part;            /* of that stock part */
+    struct ws_id last;
     enum ws_bath_kind use;
     struct ws_batch *batch;
     int n;
@@ -23,6 +26,8 @@ static void list_job(struct ws_book *book, void *arg)
     struct batch_job *job = arg;
 
     ws_shelf_read(book, job->use, &job->batch, &job->n);
+    if (ws_choice_last_bottle(book, job->process, job->part, &job->last) != WS_OK)
+        memset(&job->last, 0, sizeof job->last);
 }
 
 static void find_job(struct ws_book *book, void *arg)
@@ -162,10 +167,26 @@ static enum ws_answer take_bottle(struct choosing *c, const struct batch_job *jo
     return WS_ANSWER_NEXT;
 }
 
-static enum ws_answer pick_bottle(struct choosing *c, const char *title,
+/* Where the cursor begins: on the bottle chosen before, or the one last used for this process. */
+static int first_offer(const struct batch_job *job, const struct ws_choice_bottle *bottle)
+{
+    int at = 0;
+
+    for (int i = 0; i < job->n; i++) {
+        if (bottle->batch.row != 0 && bottle->batch.row == job->batch[i].row)
+            return i;
+        if (!ws_id_none(&job->last) && ws_id_equal(&job->last, &job->batch[i].id))
+            at = i;
+    }
+    return at;
+}
+
+static enum ws_answer pick_bottle(struct choosing *c, const char *title, int part,
                                   struct ws_choice_bottle *bottle)
 {
-    struct batch_job job = { .use = WS_BATH_DEVELOPER };
+    struct batch_job job = { .process = c->choice.process.name,
+                             .part = part,
+                             .use = WS_BATH_DEVELOPER };
     char(*text)[CHOOSE_LINE] = NULL;
     const char **line = NULL;
     char what[CHOOSE_LINE];
@@ -184,9 +205,8 @@ static enum ws_answer pick_bottle(struct choosing *c, const char *title,
     for (int i = 0; i < job.n; i++) {
         ws_shelf_line(&job.batch[i], wall_ms, text[i], sizeof text[i]);
         line[i] = text[i];
-        if (bottle->batch.row != 0 && bottle->batch.row == job.batch[i].row)
-            pick.at = i;
     }
+    pick.at = first_offer(&job, bottle);
     line[job.n] = "a bottle that is not in the book";
     line[job.n + 1] = "add a bottle to the book";
     pick.lines = job.n + (c->rehearsal ? 1 : 2);
@@ -218,7 +238,7 @@ enum ws_answer choose_bottles(struct choosing *c)
             snprintf(title, sizeof title, "From which bottle, part %c?", 'A' + k);
         else
             ws_text_copy(title, sizeof title, "From which bottle?");
-        answer = pick_bottle(c, title, &c->choice.bottle[bath][k]);
+        answer = pick_bottle(c, title, k, &c->choice.bottle[bath][k]);
         if (answer == WS_ANSWER_LEAVE || (answer == WS_ANSWER_BACK && k == 0))
             return answer;
         k += answer == WS_ANSWER_NEXT ? 1 : -1;

@@ -16,6 +16,7 @@ enum { PROCESSES = 200 };
 void choose_work_out(struct choosing *c)
 {
     c->why.text[0] = '\0';
+    c->choice.rehearsal = c->rehearsal;
     c->status = ws_choice_plan(&c->choice, ws_console_wall_ms(c->console), &c->setup, &c->plan,
                                &c->at, &c->why);
     c->setup.rehearsal = c->rehearsal;

@@ -11,7 +11,7 @@
 
 enum { SHEET_LINES = WS_BATHS + 12, NAME_COLUMNS = 13 };
 
-enum part { GO_ON, ROLLS, TANK, BOTTLES, DILUTION, NOW, TIME, AGITATION, BATH, WHO };
+enum part { GO_ON, ROLLS, TANK, BOTTLES, DILUTION, PREMIX, NOW, TIME, AGITATION, BATH, WHO };
 
 struct sheet {
     struct choosing *c;
@@ -101,6 +101,8 @@ static void add_developer(struct sheet *sheet)
     }
     ws_dilution_print(ws_choice_dilution(&c->choice, bath), text, sizeof text);
     add(sheet, DILUTION, bath, "dilution", text[0] != '\0' ? text : "as it is");
+    if (choose_premix_line(c, text, sizeof text))
+        add(sheet, PREMIX, bath, "pre-dilution", text);
     ws_temperature_print(c->choice.bath_c[bath], c->console->scale, degrees, sizeof degrees);
     snprintf(text, sizeof text, "%s%s",
              isnan(c->choice.bath_c[bath]) ? "not measured yet" : degrees,
@@ -318,6 +320,8 @@ static enum ws_answer change(struct choosing *c, enum part part, int bath)
             c->choice.bottle[bath][1].batch.number[0] == '\0')
             answer = choose_bottles(c);
         return answer;
+    case PREMIX:
+        return choose_premix(c);
     case NOW:
         return choose_now(c);
     case TIME:
@@ -373,8 +377,11 @@ static void tell(const struct choosing *c, char *title, size_t title_size, char 
                          c->console->scale, degrees, sizeof degrees);
     ws_time_print(c->at.low_ms, low, sizeof low);
     ws_time_print(c->at.high_ms, high, sizeof high);
-    choose_parts_line(c, ws_choice_dilution(&c->choice, bath), c->choice.fill_ml, parts,
-                      sizeof parts);
+    if (c->rehearsal)
+        ws_text_copy(parts, sizeof parts, "Water in every bath");
+    else
+        choose_parts_line(c, ws_choice_dilution(&c->choice, bath), c->choice.fill_ml, parts,
+                          sizeof parts);
     snprintf(title, title_size, "Developer %s at %s (%s to %s)", time, degrees, low, high);
     snprintf(about, about_size, "%s. By %s%s.%s%s", parts, c->choice.process.name,
              c->choice.changed ? ", changed for this run" : "",

@@ -177,6 +177,21 @@ static void past_run(struct ws_book *book, const struct ws_process *process,
     free(row);
 }
 
+void aid_darkroom_past_run(struct ws_book *book, const char *process, const char *number,
+                           const char *bottle, int64_t wall_ms)
+{
+    struct ws_process *by = calloc(1, sizeof *by);
+    struct ws_message why = { "" };
+    struct ws_roll roll;
+    struct ws_batch batch;
+
+    must(ws_process_find(book, process, by, &why), &why);
+    must(ws_roll_find(book, number, &roll, &why), &why);
+    must(ws_batch_find(book, bottle, &batch, &why), &why);
+    past_run(book, by, &roll, &batch, wall_ms);
+    free(by);
+}
+
 static void stock(struct ws_book *book, enum aid_stock what)
 {
     struct ws_process *process = calloc(3, sizeof *process);

@@ -48,6 +48,11 @@ void aid_darkroom_compare(struct aid_darkroom *room, const char *name);
 /* True if `text` stands in what was shot. */
 bool aid_darkroom_saw(const struct aid_darkroom *room, const char *text);
 
+/* A waiting roll of the book through a process of the book, from that bottle, begun at wall_ms and
+ * finished; in a job. */
+void aid_darkroom_past_run(struct ws_book *book, const char *process, const char *number,
+                           const char *bottle, int64_t wall_ms);
+
 /* `job` with the book, on its thread. */
 void aid_darkroom_book(struct aid_darkroom *room, void (*job)(struct ws_book *book, void *arg),
                        void *arg);

@@ -218,14 +218,16 @@ static void a_rehearsal_writes_nothing(void **state)
     assert_int_equal(holds->runs + holds->rolls + holds->processes, 0);
     assert_int_equal(holds->found, WS_NOT_FOUND);
 
-    aid_darkroom_enter(room, AID_STOCKED, WS_ROOM_NONE,
-                       "<end><enter><until By which process?><enter><until on reel 1><enter>"
-                       "<until on reel 2><enter><until In which tank?><shot tank><enter>"
-                       "<until How much fills><enter><until From which bottle?><enter>"
-                       "<until thinned?><^u>1:2<enter><until What does 1:2 mean><down><enter>"
-                       "<until How warm>20<enter><until Go on><enter><until pre-flight>" TICK_ALL
-                       "<until rehearsal begins><enter><until bath 1 of 4>");
+    aid_darkroom_enter(
+        room, AID_STOCKED, WS_ROOM_NONE,
+        "<end><enter><until By which process?><enter><until on reel 1><enter>"
+        "<until on reel 2><enter><until In which tank?><shot tank><enter>"
+        "<until How much fills><enter><until From which bottle?><enter>"
+        "<until thinned?><^u>1:2<enter><until What does 1:2 mean><down><enter>"
+        "<until How warm>20<enter><until Go on><enter><until pre-flight><shot water>" TICK_ALL
+        "<until rehearsal begins><enter><until bath 1 of 4>");
     assert_false(aid_darkroom_saw(room, "add a tank to the book"));
+    assert_true(aid_darkroom_saw(room, "[ ] developer: 290 ml water"));
     holds = look_into(room, "MQB-014");
     assert_int_equal(holds->runs, 1);
     assert_int_equal(holds->waiting, 3);
@@ -333,6 +335,52 @@ static void a_warning_is_passed_with_a_reason(void **state)
                                 "") "<enter><until pre-flight><down><down><down>"
                                     "<until 10 ml X-1 + 90 ml water><shot pre-dilution>");
     aid_darkroom_compare(room, "rooms_predilution");
+}
+
+/* Method: 2.97 ml are asked: the sheet shows the pre-dilution, and there it is chosen to measure
+ * them as they are; the run draws no more than that. Of 150 ml the sheet has no such line. */
+static void a_pre_dilution_is_chosen_on_the_sheet(void **state)
+{
+    struct aid_darkroom *room = *state;
+    const struct holds *holds;
+
+    aid_darkroom_enter(room, AID_STOCKED, WS_ROOM_NONE,
+                       TO_SHEET("<down><down>", "<^u>300", "<down><down>",
+                                "") "<until 10 ml X-1 + 90 ml water, take 29.7 ml><shot sheet>"
+                                    "<down><down><down><down><down><enter>"
+                                    "<until pre-dilute it?><shot question><down><enter>"
+                                    "<until none: 2.97 ml X-1 as it is><shot as it is>"
+                                    "<enter><until pre-dilute it?><esc><until none: 2.97 ml>"
+                                    "<home><enter>" TO_THE_POUR);
+    aid_darkroom_compare(room, "rooms_premix");
+    holds = look_into(room, NULL);
+    ws_assert_near(holds->plan.bath[0].part[0].ml, 300.0 / 101, 1e-9);
+    ws_assert_near(holds->plan.bath[0].part[0].drawn_ml, 0, 0);
+    aid_darkroom_enter(room, AID_STOCKED, WS_ROOM_NONE, TO_SHEET("", "", "", "") "<shot sheet>");
+    assert_false(aid_darkroom_saw(room, "pre-dilution"));
+}
+
+static void run_from_x1(struct ws_book *book, void *arg)
+{
+    (void)arg;
+    aid_darkroom_past_run(book, "Osprey 200 thin", "2026-0151", "X-1", DARKROOM_WALL_MS - 86400000);
+}
+
+/* Method: a process was last poured from a bottle far down the list: the cursor begins there, and
+ * for another process on the first of all. */
+static void the_bottle_used_last_is_offered(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    aid_darkroom_open(room, AID_STOCKED);
+    aid_darkroom_book(room, run_from_x1, NULL);
+    aid_darkroom_play(room, WS_ROOM_SINK, 80, 24,
+                      "<until is dry><esc>" TO_BOTTLE(
+                          "<home><down>", "<^u>300") "<shot thin><esc><esc><esc><esc>"
+                                                     "<until By which process?><esc>" TO_BOTTLE(
+                                                         "<home>", "") "<shot other>");
+    assert_true(aid_darkroom_saw(room, " > X-1 "));
+    assert_true(aid_darkroom_saw(room, " > MQB-014 "));
 }
 
 /* Method: a roll that is not in the book is typed, with a number that is there already, then with
@@ -443,6 +491,8 @@ int main(void)
         aid_darkroom_test(a_stock_take_is_offered_where_the_book_is_short),
         aid_darkroom_test(the_book_refuses_and_the_console_offers),
         aid_darkroom_test(a_warning_is_passed_with_a_reason),
+        aid_darkroom_test(a_pre_dilution_is_chosen_on_the_sheet),
+        aid_darkroom_test(the_bottle_used_last_is_offered),
         aid_darkroom_test(a_double_and_a_gap_are_told),
         aid_darkroom_test(a_tank_and_a_bottle_are_added_on_the_way),
         aid_darkroom_test(an_unfinished_run_is_taken_up),

@@ -385,6 +385,78 @@ static void a_run_is_repeated_with_another_roll(void **state)
     free(again);
 }
 
+/* Method: 2.97 ml of stock, pre-diluted, then measured as it is, then 150 ml: a repeat takes over
+ * how it was, and what is drawn follows. */
+static void a_pre_dilution_is_repeated_as_it_was(void **state)
+{
+    struct place *place = *state;
+    struct ws_plan *plan = calloc(1, sizeof *plan);
+    struct ws_message why = { "" };
+    int64_t run;
+
+    choose_all(place, 740);
+    place->choice->dilution = (struct ws_dilution){ .part = { 1, 100 }, .parts = 2 };
+    assert_int_equal(ws_choice_keep(place->book, place->choice, now_ms, &why), WS_OK);
+    make_plan(place->choice, plan);
+    ws_assert_near(plan->bath[0].part[0].drawn_ml, 10, 1e-9);
+    begin_run(place, &run);
+    assert_int_equal(ws_choice_repeat(place->book, run, place->choice, &why), WS_OK);
+    assert_false(place->choice->no_premix);
+    place->choice->no_premix = true;
+    assert_int_equal(ws_choice_keep(place->book, place->choice, now_ms, &why), WS_OK);
+    make_plan(place->choice, plan);
+    ws_assert_near(plan->bath[0].part[0].drawn_ml, 0, 0);
+    ws_assert_near(plan->bath[0].part[0].ml, 300.0 / 101, 1e-9);
+    begin_run(place, &run);
+    assert_int_equal(ws_choice_repeat(place->book, run, place->choice, &why), WS_OK);
+    assert_true(place->choice->no_premix);
+    place->choice->dilution = (struct ws_dilution){ .part = { 1, 1 }, .parts = 2 };
+    assert_int_equal(ws_choice_keep(place->book, place->choice, now_ms, &why), WS_OK);
+    begin_run(place, &run);
+    assert_int_equal(ws_choice_repeat(place->book, run, place->choice, &why), WS_OK);
+    assert_false(place->choice->no_premix);
+    free(plan);
+}
+
+/* Method: a rehearsal of what was chosen is water in every bath, and draws on no bottle. */
+static void a_rehearsal_is_water(void **state)
+{
+    struct place *place = *state;
+    struct ws_plan *plan = calloc(1, sizeof *plan);
+
+    choose_all(place, 740);
+    place->choice->rehearsal = true;
+    make_plan(place->choice, plan);
+    for (int i = 0; i < plan->baths; i++) {
+        assert_int_equal(plan->bath[i].parts, 1);
+        assert_true(plan->bath[i].part[0].water);
+    }
+    free(plan);
+}
+
+/* Method: the bottle of the developer is found by the process of its latest run; of water, of
+ * another process and before any run there is none. */
+static void the_bottle_used_last_is_known(void **state)
+{
+    struct place *place = *state;
+    const char *process = place->choice->process.name;
+    struct ws_message why = { "" };
+    struct ws_id batch;
+    int64_t run;
+
+    choose_all(place, 740);
+    assert_int_equal(ws_choice_keep(place->book, place->choice, now_ms, &why), WS_OK);
+    assert_int_equal(ws_choice_last_bottle(place->book, process, 0, &batch), WS_OK);
+    assert_true(ws_id_none(&batch));
+    begin_run(place, &run);
+    assert_int_equal(ws_choice_last_bottle(place->book, process, 0, &batch), WS_OK);
+    assert_true(ws_id_equal(&batch, &place->choice->bottle[0][0].batch.id));
+    assert_int_equal(ws_choice_last_bottle(place->book, process, 1, &batch), WS_OK);
+    assert_true(ws_id_none(&batch));
+    assert_int_equal(ws_choice_last_bottle(place->book, "another", 0, &batch), WS_OK);
+    assert_true(ws_id_none(&batch));
+}
+
 /* Method: after the run another roll gets the same number, of another format and EI; the repeat is
  * like the roll that was in the run. */
 static void a_double_is_not_mistaken_for_the_roll(void **state)
@@ -461,6 +533,9 @@ int main(void)
         TEST(keeping_is_safe_to_repeat),
         TEST(a_shortage_is_found),
         TEST(a_run_is_repeated_with_another_roll),
+        TEST(a_pre_dilution_is_repeated_as_it_was),
+        TEST(a_rehearsal_is_water),
+        TEST(the_bottle_used_last_is_known),
         TEST(a_double_is_not_mistaken_for_the_roll),
         TEST(every_stock_part_has_a_bottle),
         TEST(a_taken_number_of_a_bottle_is_refused),
