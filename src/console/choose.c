@@ -106,6 +106,17 @@ static void read_rest(struct rest *rest)
     ws_list_set(rest->list, line, n, at > 0 ? at : 0, -1);
 }
 
+static void draw_waiting(const struct ws_roll_line *roll, int y, int x, int columns)
+{
+    bool wide = COLS >= WORDS_FROM_COLUMNS;
+    char line[CHOOSE_LINE] = "";
+
+    ws_list_cell(line, sizeof line, roll->number, wide ? 13 : 10);
+    ws_list_cell(line, sizeof line, roll->film, wide ? 19 : 14);
+    ws_list_cell(line, sizeof line, ws_format_name(roll->format), 7);
+    ws_draw_text(stdscr, y, x, columns, WS_ROLE_QUIET, line);
+}
+
 /* What is known before anything is chosen, in a few lines. */
 static int draw_news(const struct rest *rest, int y, int x, int rows)
 {
@@ -133,9 +144,7 @@ static int draw_news(const struct rest *rest, int y, int x, int rows)
         if (last)
             ws_draw_text(stdscr, y, x + 2, columns - 2, WS_ROLE_QUIET, "...");
         else
-            ws_draw_format(stdscr, y, x + 2, columns - 2, WS_ROLE_QUIET, "%-12s  %-18s  %-7s  %s",
-                           rest->waiting[i].number, rest->waiting[i].film,
-                           ws_format_name(rest->waiting[i].format), "");
+            draw_waiting(&rest->waiting[i], y, x + 2, columns - 2);
     }
     return y - was;
 }

@@ -9,7 +9,11 @@
 
 #include "choose.h"
 
-enum { PROCESSES = 200 };
+enum {
+    PROCESSES = 200,
+    NARROW = 55,     /* columns below which a line has name and time alone */
+    NARROW_REST = 19 /* what the time, the mark and the margin take */
+};
 
 /* ---- what choosing has in common ---- */
 
@@ -251,9 +255,11 @@ static void print_process(const struct choosing *c, const struct ws_process_line
     ws_temperature_print(process->c, c->console->scale, at, sizeof at);
     snprintf(text, sizeof text, "%s at %s", time, at);
     line[0] = '\0';
-    ws_list_cell(line, size, process->name, 32);
+    /* In a small window the name gives way, not the time. */
+    ws_list_cell(line, size, process->name, COLS < NARROW ? COLS - NARROW_REST : 32);
     ws_list_cell(line, size, text, 17);
-    ws_list_cell(line, size, process->film, 20);
+    if (COLS >= NARROW)
+        ws_list_cell(line, size, process->film, 20);
 }
 
 /* The list of processes; `new` is chosen when at == n. */

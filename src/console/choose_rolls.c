@@ -8,6 +8,7 @@
 
 #include "choose.h"
 
+enum { WIDE = 60 }; /* columns from which a line has the exposure index too */
 enum { QUEUE = 200, FILMS = 500, MOST_EI = 1000000 };
 enum { FILM, NUMBER, FORMAT, EI, ROLL_FIELDS };
 
@@ -237,10 +238,11 @@ static void print_waiting(const struct ws_roll_line *roll, char *line, size_t si
     if (roll->ei > 0)
         snprintf(ei, sizeof ei, "EI %d", roll->ei);
     line[0] = '\0';
-    ws_list_cell(line, size, roll->number, 12);
-    ws_list_cell(line, size, roll->film, 20);
+    ws_list_cell(line, size, roll->number, COLS < WIDE ? 10 : 12);
+    ws_list_cell(line, size, roll->film, COLS < WIDE ? 18 : 20);
     ws_list_cell(line, size, ws_format_name(roll->format), 7);
-    ws_list_cell(line, size, ei, 8);
+    if (COLS >= WIDE)
+        ws_list_cell(line, size, ei, 8);
 }
 
 /* Lines of the list: done (once there is a roll), the waiting ones, one that is typed. Gives how

@@ -54,7 +54,7 @@ static void print_line(const struct ws_roll_line *roll, int columns, char *line,
     ws_page_day(roll->developed_ms, day, sizeof day);
     ws_page_stock(roll, STOCK, stock, sizeof stock);
     line[0] = '\0';
-    ws_list_cell(line, size, roll->number, wide ? 11 : 10);
+    ws_list_cell(line, size, roll->number, wide ? 11 : 9);
     ws_list_cell(line, size, roll->film, wide ? 15 : 10);
     if (wide)
         ws_list_cell(line, size, format != NULL ? format : "", 6);
@@ -69,7 +69,7 @@ static void print_head(int columns, char *line, size_t size)
     bool wide = columns >= WIDE_LINE;
 
     line[0] = '\0';
-    ws_list_cell(line, size, "number", wide ? 11 : 10);
+    ws_list_cell(line, size, "number", wide ? 11 : 9);
     ws_list_cell(line, size, "film", wide ? 15 : 10);
     if (wide)
         ws_list_cell(line, size, "format", 6);

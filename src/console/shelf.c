@@ -12,7 +12,10 @@
 #include "wetside/drive/choice.h"
 #include "wetside/drive/page.h"
 
-enum { BATCHES = 64 }; /* room that is made at first */
+enum {
+    BATCHES = 64,  /* room that is made at first */
+    WIDE_LINE = 76 /* columns from which a line says everything */
+};
 
 /* A number with its unit, its last letter below that of the line above. */
 static void number_cell(char *line, size_t size, const char *text, int columns)
@@ -29,17 +32,39 @@ static const char *plural(double count)
     return fabs(count - 1) < 1e-9 ? " " : "s";
 }
 
+/* In a small window: how much is left, how old, how much film it has seen. */
+static void narrow_line(const struct ws_batch *batch, const char *left, int days, char *line,
+                        size_t size)
+{
+    char text[64];
+
+    line[0] = '\0';
+    ws_list_cell(line, size, batch->number, 12);
+    number_cell(line, size, left, 8);
+    if (days >= 0)
+        snprintf(text, sizeof text, "%d d", days);
+    else
+        ws_text_copy(text, sizeof text, "? d");
+    number_cell(line, size, text, 6);
+    snprintf(text, sizeof text, "%.3g roll%s", batch->rolls, plural(batch->rolls));
+    number_cell(line, size, text, 8);
+}
+
 void ws_shelf_line(const struct ws_batch *batch, int64_t wall_ms, char *line, size_t size)
 {
     int days = ws_choice_age_days(batch->made_day, wall_ms);
     char text[64];
 
-    line[0] = '\0';
-    ws_list_cell(line, size, batch->number, 11);
     if (isnan(batch->left_ml))
         ws_text_copy(text, sizeof text, "? ml");
     else
         ws_volume_print(batch->left_ml, text, sizeof text);
+    if (COLS < WIDE_LINE) {
+        narrow_line(batch, text, days, line, size);
+        return;
+    }
+    line[0] = '\0';
+    ws_list_cell(line, size, batch->number, 11);
     number_cell(line, size, text, 8);
     if (days >= 0)
         snprintf(text, sizeof text, "%d day%s", days, plural(days));
@@ -313,20 +338,19 @@ struct shelf {
     struct ws_console *console;
     struct ws_list *list;
     struct list_job job;
+    int columns; /* the lines were made for */
 };
 
-static void read_shelf(struct shelf *shelf)
+/* Its lines, for the window as it is. */
+static void show_shelf(struct shelf *shelf)
 {
-    char(*text)[256];
-    const char **line;
+    char(*text)[256] = calloc((size_t)shelf->job.n + 1, sizeof *text);
+    const char **line = calloc((size_t)shelf->job.n + 1, sizeof *line);
     int at = ws_list_at(shelf->list);
     int64_t wall_ms = ws_console_wall_ms(shelf->console);
 
-    free(shelf->job.batch);
-    ws_drive_book(shelf->console->drive, list_job, &shelf->job);
-    text = calloc((size_t)shelf->job.n + 1, sizeof *text);
-    line = calloc((size_t)shelf->job.n + 1, sizeof *line);
     if (text != NULL && line != NULL) {
+        shelf->columns = COLS;
         for (int i = 0; i < shelf->job.n; i++) {
             ws_shelf_line(&shelf->job.batch[i], wall_ms, text[i], sizeof text[i]);
             line[i] = text[i];
@@ -337,10 +361,19 @@ static void read_shelf(struct shelf *shelf)
     free(text);
 }
 
-static void draw_shelf(const struct shelf *shelf)
+static void read_shelf(struct shelf *shelf)
+{
+    free(shelf->job.batch);
+    ws_drive_book(shelf->console->drive, list_job, &shelf->job);
+    show_shelf(shelf);
+}
+
+static void draw_shelf(struct shelf *shelf)
 {
     int first, rows, x = ws_page_margin();
 
+    if (shelf->columns != COLS)
+        show_shelf(shelf);
     erase();
     ws_console_head(shelf->console, &ws_room_shelf, NULL);
     ws_console_body(&first, &rows);

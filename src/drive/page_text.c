@@ -10,7 +10,9 @@
 #include <time.h>
 
 enum {
-    NAME_COLUMNS = 16, /* of a bath */
+    NAME_COLUMNS = 13, /* of a bath: with what follows, a line fits a window of 40 columns */
+    TIME_COLUMNS = 7,
+    DEGREES_COLUMNS = 6,
     STOCK_COLUMNS = 17 /* of bottle and dilution */
 };
 
@@ -277,7 +279,8 @@ static void write_bath(const struct sheet *sheet, const struct ws_page_bath *bat
     if (shown > NAME_COLUMNS)
         say(sheet, "  %s", bath->name);
     ws_page_column(line, sizeof line, shown > NAME_COLUMNS ? "" : bath->name, NAME_COLUMNS);
-    add(line, sizeof line, "%8s %8s  %8s  ", planned, bath->begun ? actual : "not done", c);
+    add(line, sizeof line, "%*s %*s %*s  ", TIME_COLUMNS, planned, TIME_COLUMNS,
+        bath->begun ? actual : "not done", DEGREES_COLUMNS, c);
     if (bath->asked > 0)
         add(line, sizeof line, "%d of %d cycles confirmed", bath->confirmed, bath->asked);
     trim(line);
@@ -334,7 +337,8 @@ static void write_run(const struct sheet *sheet, const struct ws_page_run *page)
     if (page->estimated)
         say(sheet, "the clock could not be trusted throughout: some moments are estimated");
     say(sheet, "%s", "");
-    say(sheet, "  %-*s %8s %8s  %8s", NAME_COLUMNS, "bath", "planned", "actual", "at pour");
+    say(sheet, "  %-*s %*s %*s %*s", NAME_COLUMNS, "bath", TIME_COLUMNS, "planned", TIME_COLUMNS,
+        "actual", DEGREES_COLUMNS, "at");
     for (int i = 0; i < page->baths; i++)
         write_bath(sheet, &page->bath[i]);
 }

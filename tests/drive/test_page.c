@@ -284,15 +284,15 @@ static void a_long_name_is_not_cut(void **state)
     (void)state;
     plan_of_one_roll(plan);
     ws_text_copy(plan->bath[0].name, WS_NAME, "developer (water bath)");
-    ws_text_copy(plan->bath[1].name, WS_NAME, "stop, sixteen in");
+    ws_text_copy(plan->bath[1].name, WS_NAME, "stop in a jug");
     develop(plan, journal);
     assert_int_equal(ws_page_compose(plan, journal->event, journal->events, page, NULL), WS_OK);
     ws_page_run_write(page, WS_CELSIUS, gather, text);
     whole = strstr(text->all, "\n  developer (water bath)\n");
-    cut = strstr(text->all, "\n  stop, sixteen in     0:30");
+    cut = strstr(text->all, "\n  stop in a jug    0:30    0:30");
     assert_non_null(whole);
     assert_non_null(cut);
-    assert_non_null(strstr(whole, "\n                       9:30     9:30    20.0 C  8 of 10"));
+    assert_non_null(strstr(whole, "\n                   9:30    9:30 20.0 C  8 of 10 cycles"));
     free(text);
     free(journal);
     free(page);
