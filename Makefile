@@ -77,7 +77,9 @@ SUBMAKE      = $(MAKE) --no-print-directory $(if $(findstring -j,$(MAKEFLAGS)),,
 WARN := -Wall -Wextra -Wpedantic -Wshadow -Wconversion $(WERROR)
 ALL_CPPFLAGS = -Iinclude -D_GNU_SOURCE -DWS_VERSION='"$(VERSION)"' $(OPTIONAL_CPPFLAGS) $(CPPFLAGS)
 ALL_CFLAGS   = -std=c17 $(WARN) -fno-common -fstack-protector-strong -pthread $(SANITIZE) $(CFLAGS)
-ALL_LDFLAGS  = -pthread $(SANITIZE) $(LDFLAGS)
+# The library of the voice would open a sound device of its own: src/port/espeak.c answers instead.
+NO_OWN_SOUND = $(if $(filter -DWS_ESPEAK,$(OPTIONAL_CPPFLAGS)),-Wl,--export-dynamic-symbol=create_audio_device_object)
+ALL_LDFLAGS  = -pthread $(SANITIZE) $(NO_OWN_SOUND) $(LDFLAGS)
 
 LAYERS := calc session book port drive console command
 # What each layer may be linked with: itself and what lies below (the house's one rule).
@@ -92,13 +94,14 @@ BELOW_handbook := $(BELOW_command)
 BELOW_fault    := $(BELOW_command)
 BELOW_bench    := command $(BELOW_console)
 
-DATA      := $(sort $(wildcard data/*))
-DATA_OBJ  := $(B)/data.o
+# What is built in, by the layer that owns it.
+DATA_port := $(sort $(wildcard data/phrases.*))
+DATA_book := $(filter-out $(DATA_port),$(sort $(wildcard data/*)))
 
 define LAYER_RULES
 SRC_$(1) := $$(sort $$(wildcard src/$(1)/*.c))
 OBJ_$(1) := $$(SRC_$(1):%.c=$(B)/%.o)
-$(B)/lib$(1).a: $$(OBJ_$(1)) $(if $(filter book,$(1)),$(DATA_OBJ))
+$(B)/lib$(1).a: $$(OBJ_$(1)) $(if $(DATA_$(1)),$(B)/data-$(1).o)
 	@rm -f $$@
 	@ar rcs $$@ $$^
 endef
@@ -133,14 +136,17 @@ $(B)/tests/%.o: tests/%.c $(B)/flags | $(AFTER_DEPS)
 	$(Q)$(CC) $(ALL_CPPFLAGS) -Itests $(PKG_CFLAGS) $(TEST_CFLAGS) $(ALL_CFLAGS) -MMD -MP -c -o $@ $<
 
 # Everything in data/ as bytes: ws_data_NAME and ws_data_NAME_size, dots and dashes as underscores.
-$(B)/data.c: $(DATA) Makefile
-	@mkdir -p $(@D)
-	@{ echo '#include "wetside/book/data.h"'; for f in $(DATA); do n=$$(basename $$f | tr '.-' '__'); \
-	  echo "const unsigned char ws_data_$$n[] = {"; od -An -v -tx1 $$f | sed 's/\([0-9a-f][0-9a-f]\)/0x\1,/g'; \
-	  echo "0 }; const unsigned long ws_data_$${n}_size = sizeof ws_data_$$n - 1;"; done; } > $@
+define DATA_RULES
+$(B)/data-$(1).c: $(DATA_$(1)) Makefile
+	@mkdir -p $$(@D)
+	@{ echo '#include "wetside/$(1)/data.h"'; for f in $(DATA_$(1)); do n=$$$$(basename $$$$f | tr '.-' '__'); \
+	  echo "const unsigned char ws_data_$$$$n[] = {"; od -An -v -tx1 $$$$f | sed 's/\([0-9a-f][0-9a-f]\)/0x\1,/g'; \
+	  echo "0 }; const unsigned long ws_data_$$$${n}_size = sizeof ws_data_$$$$n - 1;"; done; } > $$@
 
-$(B)/data.o: $(B)/data.c include/wetside/book/data.h $(B)/flags | $(AFTER_DEPS)
-	$(Q)$(CC) $(ALL_CPPFLAGS) $(ALL_CFLAGS) -c -o $@ $<
+$(B)/data-$(1).o: $(B)/data-$(1).c include/wetside/$(1)/data.h $(B)/flags | $(AFTER_DEPS)
+	$$(Q)$$(CC) $$(ALL_CPPFLAGS) $$(ALL_CFLAGS) -c -o $$@ $$<
+endef
+$(foreach l,port book,$(eval $(call DATA_RULES,$(l))))
 
 # ---- tests: tests/LAYER/test_*.c, each one cmocka program linked with its layer and below
 TEST_DIRS := $(LAYERS) handbook fault

@@ -1,4 +1,4 @@
-/* Everything in data/ as bytes in the binary: schema and migrations, the demo. Each ends with a
+/* The schema, its migrations and the demo of data/ as bytes in the binary. Each ends with a
  * zero byte that its size does not count. */
 #ifndef WETSIDE_BOOK_DATA_H
 #define WETSIDE_BOOK_DATA_H
