@@ -78,8 +78,8 @@ WARN := -Wall -Wextra -Wpedantic -Wshadow -Wconversion $(WERROR)
 ALL_CPPFLAGS = -Iinclude -D_GNU_SOURCE -DWS_VERSION='"$(VERSION)"' $(OPTIONAL_CPPFLAGS) $(CPPFLAGS)
 ALL_CFLAGS   = -std=c17 $(WARN) -fno-common -fstack-protector-strong -pthread $(SANITIZE) $(CFLAGS)
 # The library of the voice would open a sound device of its own: src/port/espeak.c answers instead.
-NO_OWN_SOUND = $(if $(filter -DWS_ESPEAK,$(OPTIONAL_CPPFLAGS)),-Wl,--export-dynamic-symbol=create_audio_device_object)
-ALL_LDFLAGS  = -pthread $(SANITIZE) $(NO_OWN_SOUND) $(LDFLAGS)
+NO_OWN_SOUND := -Wl,--export-dynamic-symbol=create_audio_device_object
+ALL_LDFLAGS  = -pthread $(SANITIZE) $(if $(filter -DWS_ESPEAK,$(OPTIONAL_CPPFLAGS)),$(NO_OWN_SOUND)) $(LDFLAGS)
 
 LAYERS := calc session book port drive console command
 # What each layer may be linked with: itself and what lies below (the house's one rule).
