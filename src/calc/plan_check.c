@@ -154,6 +154,27 @@ static enum ws_status check_pieces(const struct ws_bath *bath, const char *path,
         path, bath->pieces, least);
 }
 
+/* Light is a matter of fixed film, or of film that went from the open under a lid: a time that the
+ * bath never has, or over film that is not fixed, is one that was meant otherwise. */
+static enum ws_status check_light(const struct ws_bath *bath, const char *path,
+                                  struct ws_message *why)
+{
+    int64_t most_ms = bath->time_ms;
+
+    if (bath->light_ms == 0)
+        return WS_OK;
+    if (bath->kind == WS_BATH_PRESOAK || bath->kind == WS_BATH_DEVELOPER)
+        return ws_fail(why, WS_BAD_PLAN,
+                       "%s.light_after: film in this bath is not fixed, light would fog it", path);
+    if (!bath->open_film && bath->kind != WS_BATH_FIXER)
+        return ws_fail(why, WS_BAD_PLAN,
+                       "%s.light_after: is for a fixer, or for a bath in which film lies open",
+                       path);
+    if (ws_bath_may_run_long(bath))
+        most_ms = bath->longest_ms != 0 ? bath->longest_ms : 48 * (int64_t)HOUR_MS;
+    return check_span(path, "light_after", bath->light_ms, 0, most_ms, why);
+}
+
 static enum ws_status check_dilution(const struct ws_dilution *dilution, const char *path,
                                      struct ws_message *why)
 {
@@ -237,6 +258,8 @@ enum ws_status ws_bath_check(const struct ws_bath *bath, const char *path, bool 
         status = check_times(bath, path, as_process, why);
     if (status == WS_OK)
         status = check_pieces(bath, path, why);
+    if (status == WS_OK)
+        status = check_light(bath, path, why);
     if (status == WS_OK)
         status = check_agitation(bath, path, why);
     if (status == WS_OK)

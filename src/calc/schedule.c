@@ -161,3 +161,11 @@ bool ws_schedule_shuffle(const struct ws_bath *bath, const struct ws_span *span,
     *pass = n % bath->pieces == 0;
     return *due_ms < span->pour_out_ms;
 }
+
+bool ws_schedule_light(const struct ws_bath *bath, const struct ws_span *span, int64_t *at_ms)
+{
+    if (bath->light_ms <= 0)
+        return false;
+    *at_ms = span->clock_ms + last_piece_ms(bath) + bath->light_ms;
+    return true;
+}

@@ -29,7 +29,7 @@ bool engine_waits_for_ready(const struct ws_session *session, const struct ws_pl
 bool engine_hands_over(const struct ws_session *session, const struct ws_plan *plan);
 /* Its sheets come out with the next bath's going in, not into the air. */
 bool engine_pieces_go_on(const struct ws_session *session, const struct ws_plan *plan);
-/* Film lies open: lights are out, or the bath in hand says so. */
+/* Film lies open: lights are out, or the bath in hand says so and no light went on over it. */
 bool engine_film_open(const struct ws_session *session, const struct ws_plan *plan);
 /* The agitation asked for last waits to be confirmed. */
 bool engine_unconfirmed(const struct ws_session *session, const struct ws_plan *plan);

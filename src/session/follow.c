@@ -259,6 +259,7 @@ enum ws_status engine_insert(struct ws_session *session, const struct ws_plan *p
 {
     int step = session->stage == WS_STAGE_WAITING ? session->step : session->step + 1;
     int number = WS_BATHS + session->extras;
+    const struct ws_bath *before;
     struct ws_bath *bath;
 
     if (session->extras >= WS_EXTRA || session->steps >= WS_STEPS ||
@@ -267,6 +268,9 @@ enum ws_status engine_insert(struct ws_session *session, const struct ws_plan *p
     bath = &session->extra[session->extras];
     ws_bath_default((enum ws_bath_kind)event->of, bath);
     bath->time_ms = event->value_ms;
+    /* Film that lay open in the bath before lies open in this one. */
+    before = ws_session_bath(session, plan, ws_session_bath_at(session, step - 1));
+    bath->open_film = before != NULL && before->open_film;
     session->extras++;
     memmove(&session->order[step + 1], &session->order[step],
             (size_t)(session->steps - step) * sizeof session->order[0]);

@@ -104,6 +104,23 @@ static enum ws_status set_flag(bool *flag, bool value)
     return WS_OK;
 }
 
+static enum ws_status lights_out(struct ws_session *session)
+{
+    session->lit = false;
+    return set_flag(&session->open_film, true);
+}
+
+/* Over a bath with open film it is lit until the lights go out again. Elsewhere only lights out is
+ * taken back: a bath to come with open film is as dark as its process says. */
+static enum ws_status lights_on(struct ws_session *session, const struct ws_plan *plan)
+{
+    if (!engine_film_open(session, plan))
+        return WS_IGNORED;
+    session->open_film = false;
+    session->lit = engine_film_open(session, plan);
+    return WS_OK;
+}
+
 static enum ws_status begin_run(struct ws_session *session, const struct ws_plan *plan,
                                 const struct ws_event *event)
 {
@@ -148,9 +165,9 @@ static enum ws_status apply(struct ws_session *session, const struct ws_plan *pl
     case WS_EVENT_INSERT:
         return engine_insert(session, plan, event);
     case WS_EVENT_LIGHTS_OUT:
-        return set_flag(&session->open_film, true);
+        return lights_out(session);
     case WS_EVENT_LIGHTS_ON:
-        return set_flag(&session->open_film, false);
+        return lights_on(session, plan);
     case WS_EVENT_AWAY:
         return set_flag(&session->away, true);
     case WS_EVENT_BACK:

@@ -99,6 +99,8 @@ bool engine_film_open(const struct ws_session *session, const struct ws_plan *pl
 
     if (session->closed || session->open_film)
         return !session->closed;
+    if (session->lit)
+        return false;
     /* While a bath waits for its pour, film lies open only if it did so in the bath before. */
     return bath && bath->open_film &&
            (session->stage != WS_STAGE_WAITING || (before && before->open_film));

@@ -579,6 +579,51 @@ static void pieces_pass_in_time(void **state)
     refused(&plan, "baths[1].");
 }
 
+/* Method: light at a time the bath has, over fixed film or where film lies open; all else is
+ * refused by the field's name in a file, in a plan and in a process. */
+static void light_is_for_film_that_bears_it(void **state)
+{
+    static const enum ws_bath_kind UNFIXED[] = { WS_BATH_PRESOAK, WS_BATH_DEVELOPER };
+    static const int64_t NO_TIME[] = { -1, -2 * MIN, INT64_MIN, 48 * 60 * MIN + 1, INT64_MAX };
+    struct ws_process process = plain_process();
+    struct ws_plan plan = plain_plan();
+
+    (void)state;
+    plan.bath[2].light_ms = 2 * MIN;
+    passes(&plan);
+    for (size_t i = 0; i < sizeof NO_TIME / sizeof NO_TIME[0]; i++) {
+        plan.bath[2].light_ms = NO_TIME[i];
+        refused(&plan, "baths[2].light_after");
+    }
+    /* Later than its time only if it may be left longer, and no longer than that. */
+    plan.bath[2].light_ms = 6 * MIN;
+    passes(&plan);
+    plan.bath[2].longest_ms = plan.bath[2].time_ms;
+    refused(&plan, "baths[2].light_after");
+    plan.bath[2].light_ms = plan.bath[2].time_ms;
+    passes(&plan);
+    plan.bath[2].longest_ms = 7 * MIN;
+    plan.bath[2].light_ms = 7 * MIN;
+    passes(&plan);
+    plan.bath[2].light_ms++;
+    refused(&plan, "baths[2].light_after");
+    /* A wash of closed film has no need of it; a tray does. */
+    plan = plain_plan();
+    plan.bath[3].light_ms = MIN;
+    refused(&plan, "baths[3].light_after");
+    plan.bath[3].open_film = true;
+    passes(&plan);
+    for (size_t i = 0; i < sizeof UNFIXED / sizeof UNFIXED[0]; i++) {
+        plan = plain_plan();
+        plan.bath[0].kind = UNFIXED[i];
+        plan.bath[0].open_film = true;
+        plan.bath[0].light_ms = MIN;
+        refused(&plan, "baths[0].light_after");
+    }
+    process.bath[2].light_ms = -1;
+    process_refused(&process, "baths[2].light_after");
+}
+
 /* Method: lead times and the run's own settings that would make no sense. */
 static void lead_times_are_checked(void **state)
 {
@@ -638,6 +683,7 @@ int main(void)
         cmocka_unit_test(a_fill_covers_the_reels),
         cmocka_unit_test(parts_add_up),
         cmocka_unit_test(pieces_pass_in_time),
+        cmocka_unit_test(light_is_for_film_that_bears_it),
         cmocka_unit_test(lead_times_are_checked),
         cmocka_unit_test(other_rules_are_refused),
     };

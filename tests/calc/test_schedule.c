@@ -431,6 +431,32 @@ static void shuffles_lie_between_last_in_and_first_out(void **state)
     assert_false(ws_schedule_shuffle(&bath, &span, 100000, &due_ms, &pass));
 }
 
+/* Method: light after 2:00 in the fixer: of a tray the last of six sheets, in at 0:50, has been in
+ * so long at 2:50; of film in one piece it is 2:00 on the bath's clock, which starts when full. */
+static void light_waits_for_the_last_sheet(void **state)
+{
+    struct ws_bath bath = tray_of_six();
+    int64_t at_ms = 7;
+    struct ws_span span;
+
+    (void)state;
+    bath.kind = WS_BATH_FIXER;
+    ws_schedule_span(&bath, 200 * S, 200 * S, bath.time_ms, LEAD_MS, &span);
+    assert_false(ws_schedule_light(&bath, &span, &at_ms));
+    assert_int_equal(at_ms, 7);
+    bath.light_ms = AT(2, 0);
+    assert_true(ws_schedule_light(&bath, &span, &at_ms));
+    assert_int_equal(at_ms, 200 * S + AT(2, 50));
+    bath.pieces = 1;
+    assert_true(ws_schedule_light(&bath, &span, &at_ms));
+    assert_int_equal(at_ms, 200 * S + AT(2, 0));
+    bath.pieces = 0;
+    bath.clock_from = WS_FROM_FULL;
+    ws_schedule_span(&bath, 200 * S, 215 * S, bath.time_ms, LEAD_MS, &span);
+    assert_true(ws_schedule_light(&bath, &span, &at_ms));
+    assert_int_equal(at_ms, 215 * S + AT(2, 0));
+}
+
 /* Method: shuffles are no agitations. */
 static void shuffles_are_no_cycles(void **state)
 {
@@ -607,6 +633,7 @@ int main(void)
         cmocka_unit_test(inversions_fit_their_cycle),
         cmocka_unit_test(pieces_come_out_as_they_went_in),
         cmocka_unit_test(shuffles_lie_between_last_in_and_first_out),
+        cmocka_unit_test(light_waits_for_the_last_sheet),
         cmocka_unit_test(shuffles_are_no_cycles),
         cmocka_unit_test(nothing_stands_past_the_end),
         cmocka_unit_test(timetable_of_one_tank),

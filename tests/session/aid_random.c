@@ -107,6 +107,8 @@ static void random_bath(struct aid_random *random, int pieces, int64_t piece_eve
         if (out->longest_ms != 0 && out->longest_ms < out->time_ms)
             out->longest_ms = out->time_ms;
     }
+    if (out->open_film && kind != WS_BATH_DEVELOPER && kind != WS_BATH_PRESOAK)
+        out->light_ms = time_between(random, 0, out->time_ms);
     random_agitation(random, out, &out->agitation);
     if (kind == WS_BATH_DEVELOPER && aid_chance(random, 60))
         random_points(random, out);

@@ -93,6 +93,7 @@ static const char *bath_differs(const struct ws_bath *a, const struct ws_bath *b
         SAME_INNER(point_differs, point[i]);
     SAME(points);
     SAME(open_film);
+    SAME(light_ms);
     SAME(pieces);
     SAME(piece_every_ms);
     return NULL;
@@ -222,6 +223,7 @@ const char *aid_session_differs(const struct ws_session *a, const struct ws_sess
     SAME(away);
     SAME(closed);
     SAME(estimated);
+    SAME(lit);
     SAME(done);
     SAME(pending);
     SAME(unsaid);

@@ -82,7 +82,8 @@ struct ws_bath {
     struct ws_point point[WS_POINTS];
     int points;
     bool open_film;         /* film lies open: only black is allowed */
-    int64_t light_ms;       /* light may go on when it has been in so long; 0: not stated */
+    int64_t light_ms;       /* light may go on when it has been in so long, of pieces the last;
+                               0: not stated */
     int pieces;             /* sheets handled one by one; 0: a closed tank */
     int64_t piece_every_ms; /* the k-th goes in, and out, k times this after the first */
 };

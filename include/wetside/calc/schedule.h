@@ -50,4 +50,8 @@ bool ws_schedule_cycle_after(const struct ws_bath *bath, const struct ws_span *s
 bool ws_schedule_shuffle(const struct ws_bath *bath, const struct ws_span *span, int n,
                          int64_t *due_ms, bool *pass);
 
+/* From when light may go on over the bath, as its process states; of pieces: when the last has been
+ * in so long. It may lie past the end. False: it is not stated. */
+bool ws_schedule_light(const struct ws_bath *bath, const struct ws_span *span, int64_t *at_ms);
+
 #endif

@@ -40,7 +40,7 @@ enum ws_event_kind {
     WS_EVENT_LEAVE,      /* end the bath early on purpose: pour out now */
     WS_EVENT_INSERT,     /* a bath of kind `of` and time value_ms before the next pour */
     WS_EVENT_LIGHTS_OUT, /* film lies open from now */
-    WS_EVENT_LIGHTS_ON,
+    WS_EVENT_LIGHTS_ON,  /* and no longer: neither by lights out nor by a bath of the plan */
     WS_EVENT_AWAY,
     WS_EVENT_BACK,
     WS_EVENT_TIME_LOST, /* the clock could not be trusted: later moments are estimated */
@@ -193,6 +193,8 @@ struct ws_session {
     double reading_c, fraction;
     struct ws_press press;
     bool begun, open_film, away, closed, estimated;
+    bool
+        lit; /* lights went on over a bath with open film: its film, and later, lies in the light */
     int done;         /* how often DONE was said */
     unsigned pending; /* cues of the last event still to be said, internal */
     uint32_t unsaid;  /* the event they belong to, while room was short */
