@@ -10,6 +10,7 @@
 #include "wetside/console/room.h"
 #include "wetside/console/terminal.h"
 #include "wetside/drive/drive.h"
+#include "wetside/port/text.h"
 
 /* A file that is there and empty is filled as one that is not. */
 static bool would_begin(const char *book_path)
@@ -77,5 +78,7 @@ int main(int argc, char **argv)
     hold_streams();
     /* Only what text is made of; numbers are read and written the same in every locale. */
     setlocale(LC_CTYPE, "");
+    /* The terminal is of this thread, and the voice's library switches the shared one. */
+    ws_text_own_locale();
     return ws_command_main(argc, argv, stdout, stderr, &hooks);
 }

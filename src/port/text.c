@@ -4,6 +4,7 @@
 
 #include <langinfo.h>
 #include <limits.h>
+#include <locale.h>
 #include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -107,4 +108,19 @@ size_t ws_text_plain(const char *from, char *text, size_t size)
     bool utf8 = strcmp(nl_langinfo(CODESET), "UTF-8") == 0;
 
     return show_all(from, strlen(from), utf8 ? as_it_is : in_locale, text, size);
+}
+
+void ws_text_share_locale(void)
+{
+    locale_t mine = uselocale(LC_GLOBAL_LOCALE);
+
+    if (mine != LC_GLOBAL_LOCALE && mine != (locale_t)0)
+        freelocale(mine);
+}
+
+void ws_text_own_locale(void)
+{
+    ws_text_share_locale();
+    /* Null changes nothing. */
+    uselocale(duplocale(LC_GLOBAL_LOCALE));
 }

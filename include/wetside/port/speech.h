@@ -3,7 +3,9 @@
  * Nothing is spoken here: a phrase that was asked for is rendered into a cache, and whoever plays
  * sound takes its samples. The library is loaded on the thread, so that neither start-up nor a cue
  * waits for it; a program built with it runs without it. The library changes the locale of the
- * process while it starts: threads that read text keep their own (uselocale), see speech.c. */
+ * process while it starts: threads that read text by their locale keep one of their own
+ * (ws_text_own_locale). It stays loaded, and at most one ws_speech of a process has the voice: a
+ * second gets WS_SPEECH_NONE after two seconds. */
 #ifndef WETSIDE_PORT_SPEECH_H
 #define WETSIDE_PORT_SPEECH_H
 
@@ -14,6 +16,9 @@
 #include "wetside/port/sound.h"
 
 struct ws_speech;
+
+/* How many phrases are kept, and the room for the text of one: as much as ws_phrase_say writes. */
+enum { WS_SPEECH_PHRASES = 64, WS_SPEECH_BYTES = 320 };
 
 enum ws_speech_state { WS_SPEECH_STARTING, WS_SPEECH_READY, WS_SPEECH_NONE };
 
@@ -26,8 +31,8 @@ void ws_speech_stop(struct ws_speech *speech);
 /* WS_SPEECH_NONE: `why` says in one line why there is none. */
 enum ws_speech_state ws_speech_state(struct ws_speech *speech, struct ws_message *why);
 
-/* Asks for `text` to be rendered ahead. Never blocks; of more phrases than the cache holds the
- * ones asked for longest ago are forgotten. */
+/* Asks for `text` to be rendered ahead. Never blocks; of more phrases than WS_SPEECH_PHRASES the
+ * one asked for longest ago is forgotten. An empty or a longer text is nothing. */
 void ws_speech_want(struct ws_speech *speech, const char *text);
 
 /* Copies the samples of a phrase at volume_percent, silence at both ends cut off; returns the

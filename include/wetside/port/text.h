@@ -22,6 +22,14 @@ size_t ws_text_visible_bytes(const char *from, size_t length, char *text, size_t
  * have is shown as `<U+2019>`. */
 size_t ws_text_plain(const char *from, char *text, size_t size);
 
+/* The calling thread keeps the locale of the process as it is now, whatever another thread makes of
+ * that later (the library of the voice switches LC_CTYPE while it starts). For threads that ask the
+ * locale about text: wcwidth, mbrtowc, ncurses, ws_text_plain. Again: as it is then. Without memory
+ * the thread goes on sharing. */
+void ws_text_own_locale(void);
+/* Shares again; before the thread ends. */
+void ws_text_share_locale(void);
+
 #define WS_VISIBLE_SIZE(length) (4 * (size_t)(length) + 1)
 
 #endif
