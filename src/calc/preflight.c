@@ -16,6 +16,7 @@
 struct lines {
     struct ws_preflight *line;
     int n;
+    enum ws_scale scale;
 };
 
 __attribute__((format(printf, 4, 5))) static struct ws_preflight *add(struct lines *lines,
@@ -293,6 +294,12 @@ static void bottles(struct lines *lines, const struct ws_setup *setup, const str
 
 /* ---- temperature and time ---- */
 
+/* NEIGHBOURS_C in words; it is 5.04 degrees Fahrenheit. */
+static const char *apart(const struct lines *lines)
+{
+    return lines->scale == WS_FAHRENHEIT ? "5 F" : "2.8 C";
+}
+
 static void neighbours(struct lines *lines, const struct ws_plan *plan)
 {
     int i, before = -1;
@@ -304,11 +311,11 @@ static void neighbours(struct lines *lines, const struct ws_plan *plan)
             continue;
         if (before >= 0 &&
             fabs(plan->bath[i].start_c - plan->bath[before].start_c) > NEIGHBOURS_C + 1e-9) {
-            ws_temperature_print(plan->bath[before].start_c, WS_CELSIUS, a, sizeof a);
-            ws_temperature_print(plan->bath[i].start_c, WS_CELSIUS, b, sizeof b);
+            ws_temperature_print(plan->bath[before].start_c, lines->scale, a, sizeof a);
+            ws_temperature_print(plan->bath[i].start_c, lines->scale, b, sizeof b);
             add(lines, WS_PREFLIGHT_WARN, i,
-                "%s at %s, %s at %s: more than 2.8 C apart can crack the gelatin",
-                plan->bath[before].name, a, plan->bath[i].name, b);
+                "%s at %s, %s at %s: more than %s apart can crack the gelatin",
+                plan->bath[before].name, a, plan->bath[i].name, b, apart(lines));
         }
         before = i;
     }
@@ -325,22 +332,22 @@ static void temperatures(struct lines *lines, const struct ws_plan *plan)
         if (bath->kind == WS_BATH_DEVELOPER)
             ws_temperature_print(isnan(bath->start_c) && bath->points > 0 ? bath->point[0].c
                                                                           : bath->start_c,
-                                 WS_CELSIUS, developer, sizeof developer);
+                                 lines->scale, developer, sizeof developer);
         else if (isnan(bath->start_c))
             join(unmeasured, sizeof unmeasured, bath->name, ", ");
         if (!isnan(bath->start_c) && !isnan(bath->want_c) && !isnan(bath->tolerance_c) &&
             fabs(bath->start_c - bath->want_c) > bath->tolerance_c + 1e-9) {
             char is[24], want[24];
 
-            ws_temperature_print(bath->start_c, WS_CELSIUS, is, sizeof is);
-            ws_temperature_print(bath->want_c, WS_CELSIUS, want, sizeof want);
+            ws_temperature_print(bath->start_c, lines->scale, is, sizeof is);
+            ws_temperature_print(bath->want_c, lines->scale, want, sizeof want);
             add(lines, WS_PREFLIGHT_WARN, i, "%s is at %s, wanted %s", bath->name, is, want);
         }
     }
     neighbours(lines, plan);
     if (unmeasured[0] != '\0' && developer[0] != '\0' && developer[0] != '?')
-        add(lines, WS_PREFLIGHT_ASK, -1, "Within 2.8 C of the developer's %s: %s", developer,
-            unmeasured);
+        add(lines, WS_PREFLIGHT_ASK, -1, "Within %s of the developer's %s: %s", apart(lines),
+            developer, unmeasured);
 }
 
 /* The time the film will get, what it rests on and how sure it is: the last look before the pour.
@@ -359,7 +366,7 @@ static void time_line(struct lines *lines, const struct ws_plan *plan, const str
     ws_time_print(at->high_ms, high, sizeof high);
     ws_temperature_print(isnan(plan->bath[i].start_c) ? plan->bath[i].point[0].c
                                                       : plan->bath[i].start_c,
-                         WS_CELSIUS, c, sizeof c);
+                         lines->scale, c, sizeof c);
     add(lines, WS_PREFLIGHT_ASK, i, "%s: %s at %s (%s to %s), %s", plan->bath[i].name, time, c, low,
         high, ws_rests_on_text(at->rests_on));
 }
@@ -445,7 +452,7 @@ static void open_film(struct lines *lines, const struct ws_setup *setup, const s
 int ws_setup_preflight(const struct ws_setup *setup, const struct ws_plan *plan,
                        const struct ws_time_at *at, struct ws_preflight line[WS_PREFLIGHT_LINES])
 {
-    struct lines lines = { line, 0 };
+    struct lines lines = { line, 0, setup->scale };
     int i;
 
     add(&lines, WS_PREFLIGHT_ASK, -1,

@@ -183,13 +183,13 @@ static void a_minute_more(struct ws_drive *drive, struct ws_seat *seat,
 
 /* What was taken and can't be seen on the screen at once. */
 static void confirm(struct ws_drive *drive, const struct ws_seat *seat,
-                    const struct ws_event *event)
+                    const struct ws_event *event, enum ws_scale scale)
 {
     char text[32];
 
     switch (event->kind) {
     case WS_EVENT_READING:
-        ws_temperature_print(event->value_c, WS_CELSIUS, text, sizeof text);
+        ws_temperature_print(event->value_c, scale, text, sizeof text);
         CONFIRM(drive, seat, "%s noted", text);
         break;
     case WS_EVENT_TAKE:
@@ -282,7 +282,7 @@ static void plain(struct ws_drive *drive, struct ws_seat *seat, const struct ws_
     if (event.kind == WS_EVENT_TAKE || event.kind == WS_EVENT_REFUSE)
         event.of = seat->session.offer;
     if (ws_seat_act(drive, seat, &event, moment(drive, seat, stroke)) == WS_OK)
-        confirm(drive, seat, &event);
+        confirm(drive, seat, &event, stroke->scale);
     else
         refuse(drive, event.kind);
 }

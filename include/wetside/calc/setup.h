@@ -4,6 +4,7 @@
 #define WETSIDE_CALC_SETUP_H
 
 #include "wetside/calc/plan.h"
+#include "wetside/calc/units.h"
 
 /* What is known of one bottle that is poured from. */
 struct ws_bottle {
@@ -31,6 +32,7 @@ struct ws_setup {
     bool premix;                       /* below WS_MEASURABLE_ML a stock is pre-diluted */
     bool rehearsal;                    /* every bath is water, and no film of worth is in it */
     bool sound;                        /* there is working sound; without it black is refused */
+    enum ws_scale scale;               /* temperatures of the pre-flight's lines */
 };
 
 /* Nothing chosen yet: NAN temperatures, no bottles, pre-dilutions where they are needed. */

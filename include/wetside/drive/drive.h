@@ -12,6 +12,7 @@
 
 #include "wetside/book/book.h"
 #include "wetside/book/run.h"
+#include "wetside/calc/units.h"
 #include "wetside/port/clock.h"
 #include "wetside/port/sound.h"
 #include "wetside/session/session.h"
@@ -71,6 +72,7 @@ struct ws_stroke {
     int64_t boot_ns; /* of the drive's clock, when the key was read */
     int64_t value_ms;
     double value_c;
+    enum ws_scale scale; /* of READING: it is noted in */
     enum ws_bath_kind bath_kind;
     char reason[64]; /* of CLOSE: empty when finished */
 };
