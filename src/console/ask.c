@@ -336,7 +336,8 @@ static void pick_other(struct ws_console *console, ws_key key)
 {
     static const char *const help[] = { "up, down    another line; page up, page down, home, end",
                                         "enter       the marked line",
-                                        "esc         back, step by step", NULL };
+                                        "esc         back, step by step", "7           settings",
+                                        NULL };
 
     if (key == '?')
         ws_console_help(console, help);
@@ -362,6 +363,8 @@ enum ws_answer ws_pick(struct ws_console *console, struct ws_pick *pick)
             continue;
         if (key == WS_KEY_ESC || key == WS_KEY_LEFT) {
             answer = WS_ANSWER_BACK;
+    else if (key == '0' + WS_ROOM_SETTINGS)
+        ws_console_settings(console);
             break;
         }
         if (ws_list_at(list) >= 0 &&
@@ -379,3 +382,8 @@ out:
     ws_list_close(list);
     return answer;
 }
+        if (pick->remade && key == '0' + WS_ROOM_SETTINGS && !ws_console_leaving(console)) {
+            pick->key = WS_KEY_REDRAW;
+            answer = WS_ANSWER_NEXT;
+            break;
+        }

@@ -171,7 +171,8 @@ static void draw_rest(struct rest *rest)
                       first + rows - y < lines ? first + rows - y : lines, COLS - x);
     if (rows > lines + 1)
         draw_news(rest, y + 1, x + 1, first + rows - y - 1);
-    ws_console_keys(rest->console, "enter: go on   up, down   5: Log   4: Shelf   ?: all keys");
+    ws_console_keys(rest->console,
+                    "enter: go on   up, down   5: Log   4: Shelf   7: Settings   ?: all keys");
 }
 
 /* The run the Log asked to have again. True when it is at the sink. */
@@ -231,6 +232,7 @@ void ws_sink_choose(struct ws_console *console)
         "Repeat      everything as in an earlier run, with one thing changed",
         "Rehearse    the same with water: nothing is written",
         "1 to 6, r   to another room",
+        "7           settings",
         "q           leave wetside",
         NULL
     };

@@ -23,7 +23,8 @@ void choose_work_out(struct choosing *c)
     c->choice.rehearsal = c->rehearsal;
     c->status = ws_choice_plan(&c->choice, ws_console_wall_ms(c->console), &c->setup, &c->plan,
                                &c->at, &c->why);
-    c->setup.rehearsal = c->rehearsal;
+    ws_settings_lead(&c->console->settings, &c->plan);
+    c->setup.scale = c->console->scale;
 }
 
 const char *choose_what(const struct choosing *c, char *text, size_t size)
@@ -273,17 +274,20 @@ static enum ws_answer pick_process(struct choosing *c, struct process_job *job, 
                             .title = "By which process?",
                             .line = line,
                             .lines = job->n + 1,
-                            .at = *at };
+                            .at = *at,
+                            .remade = true };
     enum ws_answer answer = WS_ANSWER_LEAVE;
 
     if (text == NULL || line == NULL)
         goto out;
-    for (int i = 0; i < job->n; i++) {
-        print_process(c, &job->line[i], text[i], sizeof text[i]);
-        line[i] = text[i];
-    }
-    line[job->n] = "new: from the box or the data sheet";
-    answer = ws_pick(c->console, &pick);
+    do {
+        for (int i = 0; i < job->n; i++) {
+            print_process(c, &job->line[i], text[i], sizeof text[i]);
+            line[i] = text[i];
+        }
+        line[job->n] = "new: from the box or the data sheet";
+        answer = ws_pick(c->console, &pick);
+    } while (answer == WS_ANSWER_NEXT && pick.key == WS_KEY_REDRAW);
     *at = pick.at;
 out:
     free(line);

@@ -396,7 +396,8 @@ enum ws_answer choose_sheet(struct choosing *c)
                             .title = title,
                             .about = about,
                             .line = sheet.line,
-                            .keys = "enter: go on, or change it   esc: back" };
+                            .keys = "enter: go on, or change it   esc: back",
+                            .remade = true };
 
     for (;;) {
         enum ws_answer answer;
@@ -418,3 +419,5 @@ enum ws_answer choose_sheet(struct choosing *c)
         }
     }
 }
+        if (pick.key == WS_KEY_REDRAW)
+            continue;

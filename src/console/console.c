@@ -356,6 +356,7 @@ enum ws_status ws_console_run(const struct ws_console_options *options, int *sig
     console->demo = options->demo;
     console->script = options->script;
     console->wake_ns = INT64_MAX;
+    ws_settings_default(&console->settings);
     console->go = options->first != WS_ROOM_NONE ? options->first : WS_ROOM_SINK;
     status = ws_terminal_start(&terminal, why);
     if (status != WS_OK)

@@ -254,6 +254,7 @@ static void list_key(struct log *log, ws_key key)
         "b           bottles and batches, each with its rolls (the Shelf)",
         "esc         all rolls again",
         "1 to 6, r   to another room",
+        "7           settings",
         "q           leave wetside",
         NULL
     };

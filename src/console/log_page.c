@@ -33,6 +33,7 @@ struct roll_page {
     const struct ws_room *room;
     int64_t row;
     int nth;
+    enum ws_scale scale; /* it is written in */
     struct ws_page_roll *page;
     struct ws_pager *pager;
 };
@@ -48,7 +49,8 @@ static bool read_roll(struct roll_page *view)
         return false;
     }
     ws_pager_empty(view->pager);
-    ws_page_roll_write(view->page, view->console->scale, ws_pager_put, view->pager);
+    view->scale = view->console->scale;
+    ws_page_roll_write(view->page, view->scale, ws_pager_put, view->pager);
     return true;
 }
 
@@ -205,6 +207,8 @@ static void roll_key(struct roll_page *view, ws_key key)
         if (!ws_pager_key(view->pager, key))
             ws_console_common(view->console, key, help);
     }
+    if (view->scale != view->console->scale)
+        read_roll(view);
 }
 
 void ws_log_roll_page(struct ws_console *console, const struct ws_room *room, int64_t row)

@@ -9,6 +9,8 @@
 #include "wetside/console/list.h"
 #include "wetside/console/panel.h"
 
+#include "settings.h"
+
 enum {
     DRY_MS = 2 * 3600 * 1000, /* hanging takes an hour to overnight (common practice) */
     DUE_AT_ONCE = 16,         /* more than that are asked at another start */
@@ -151,6 +153,7 @@ bool ws_log_ask_verdict(struct ws_console *console, const struct ws_verdict_ask 
 /* ---- what is dry at the start ---- */
 
 struct due_job {
+    struct settings_load settings;
     int64_t wall_ms;
     struct ws_roll_line *line;
     int n;
@@ -165,6 +168,7 @@ static void due_job(struct ws_book *book, void *arg)
     enum ws_status status;
 
     job->no_book = book == NULL;
+    settings_load(book, &job->settings);
     if (job->no_book)
         return;
     status = ws_run_list(book, false, 0, &open, 1, &n);
@@ -196,8 +200,10 @@ void ws_log_ask_due(struct ws_console *console)
     console->due_asked = true;
     job.wall_ms = ws_console_wall_ms(console);
     /* The first that is asked of the book. It may still be on its way, opened while the terminal
-     * was made ready: one wait for both. */
+     * was made ready: one wait for both, and the settings come with it. */
     ws_drive_book(console->drive, due_job, &job);
+    if (!console->demo) /* which had them before its first room */
+        settings_take(console, &job.settings);
     if (job.no_book) {
         console->quit = true;
         free(job.line);

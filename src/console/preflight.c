@@ -266,9 +266,35 @@ static enum ws_answer visit(struct preflight *p)
         if (key == 's' && at >= 0 && p->line[at].level == WS_PREFLIGHT_STOP) {
             if (choose_stock_take(p->c))
                 begin_lines(p);
+/* The lines once more in the scale that was chosen meanwhile; what is ticked stays so. */
+static void remake_lines(struct preflight *p)
+{
+    bool ticked[WS_PREFLIGHT_LINES + OWN_LINES];
+    int lines = p->lines, at = ws_list_at(p->list);
+
+    memcpy(ticked, p->ticked, sizeof ticked);
+    begin_lines(p);
+    if (p->lines != lines)
+        return;
+    memcpy(p->ticked, ticked, sizeof ticked);
+    show_lines(p, at);
+}
+
+/* Space, or a foot switch: hands are wet by now. */
+static bool is_tick(const struct ws_console *console, ws_key key)
+{
+    for (int i = 0; i < console->hands; i++)
+        if (key == console->hand[i])
+            return true;
+    return key == ' ' || key == WS_KEY_ENTER;
+}
+
         } else if (key == 'u' || key == WS_KEY_BACK) {
             untick(p);
-        } else if (next_open(p, 0) >= 0 && (key == ' ' || key == WS_KEY_ENTER) && !too_fast(p)) {
+        } else if (key == '0' + WS_ROOM_SETTINGS) {
+            ws_console_settings(console);
+            remake_lines(p);
+        } else if (next_open(p, 0) >= 0 && is_tick(console, key) && !too_fast(p)) {
             if (tick(p) == WS_ANSWER_LEAVE)
                 return WS_ANSWER_LEAVE;
         }

@@ -397,6 +397,7 @@ static void shelf_key(struct shelf *shelf, ws_key key)
         "a           add a bottle to the book",
         "s           stock-take: there is more or less left than the book says",
         "1 to 6, r   to another room",
+        "7           settings",
         "q           leave wetside",
         NULL
     };

@@ -9,6 +9,7 @@
 #include "wetside/console/panel.h"
 
 #include "layers.h"
+#include "settings.h"
 
 enum {
     HELP_WIDE = 60, /* columns from which its text has a margin */
@@ -43,19 +44,34 @@ static const struct ws_room *room_of(enum ws_room_number number)
     return rooms[0];
 }
 
+/* Where nothing else is asked of the book before the first room. */
+static void load_settings(struct ws_console *console)
+{
+    struct settings_load load;
+
+    if (console->drive == NULL)
+        return;
+    ws_drive_book(console->drive, settings_load, &load);
+    settings_take(console, &load);
+}
+
 void shell_go_round(struct ws_console *console)
 {
     /* Who looks at the demo is to see a room first: there it is asked in the Log. */
     if (console->book_path != NULL && !console->demo)
         ws_log_ask_due(console);
+    else
+        load_settings(console);
     while (!console->quit && console->go != WS_ROOM_NONE) {
         console->at = console->go;
         console->go = WS_ROOM_NONE;
         room_of(console->at)->visit(console);
+        settings_settle(console, false);
         console->wants_frames = false;
         console->wake_ns = INT64_MAX;
         curs_set(0);
     }
+    settings_settle(console, true);
 }
 
 bool ws_console_leaving(const struct ws_console *console)
@@ -170,7 +186,8 @@ static bool help_key(struct ws_pager *pager, ws_key key)
 
 void ws_console_help(struct ws_console *console, const char *const *help)
 {
-    const struct ws_room *room = room_of(console->at);
+    const struct ws_room *room =
+        console->at == WS_ROOM_SETTINGS ? &settings_room : room_of(console->at);
     struct ws_panel *panel = ws_panel_open();
     struct ws_pager *pager = ws_pager_open();
     int width;
@@ -212,13 +229,15 @@ bool ws_console_ask(struct ws_console *console, const char *question)
     return key == 'y' || key == 'Y';
 }
 
-/* A room by the first letter of its name; all six differ, but for Sink and Shelf. */
+/* A room by the first letter of its name; all differ, but for Sink, Shelf and Settings. */
 static enum ws_room_number room_by_key(ws_key key, char *begun)
 {
     char letter = key > 0 && key < 0x80 ? (char)tolower((int)key) : '\0';
 
-    if (key >= '1' && key <= '0' + WS_ROOM_LAST)
+    if (key >= '1' && key <= '0' + WS_ROOM_SETTINGS)
         return (enum ws_room_number)(key - '0');
+    if (*begun == 's' && letter == 'e')
+        return WS_ROOM_SETTINGS;
     for (int i = 0; i < ROOMS; i++) {
         if (*begun == '\0' && letter != 's' && letter == tolower((unsigned char)rooms[i]->name[0]))
             return rooms[i]->number;
@@ -230,13 +249,19 @@ static enum ws_room_number room_by_key(ws_key key, char *begun)
     return WS_ROOM_NONE;
 }
 
+static void draw_room(WINDOW *window, int y, const struct ws_room *room)
+{
+    if (y >= getmaxy(window) - 1)
+        return;
+    ws_draw_format(window, y, 3, 12, WS_ROLE_LOUD, "%d  %s", (int)room->number, room->name);
+    ws_draw_text(window, y, 15, getmaxx(window) - 17, WS_ROLE_PLAIN, room->purpose);
+}
+
 static void draw_rooms(WINDOW *window)
 {
-    for (int i = 0; i < ROOMS && i + 2 < getmaxy(window) - 1; i++) {
-        ws_draw_format(window, i + 2, 3, 12, WS_ROLE_LOUD, "%d  %s", (int)rooms[i]->number,
-                       rooms[i]->name);
-        ws_draw_text(window, i + 2, 15, getmaxx(window) - 17, WS_ROLE_PLAIN, rooms[i]->purpose);
-    }
+    for (int i = 0; i < ROOMS; i++)
+        draw_room(window, i + 2, rooms[i]);
+    draw_room(window, ROOMS + 2, &settings_room);
     ws_draw_text(window, getmaxy(window) - 1, 3, getmaxx(window) - 6, WS_ROLE_QUIET,
                  " number or first letters: go   any other key: stay ");
 }
@@ -244,12 +269,13 @@ static void draw_rooms(WINDOW *window)
 static void choose_room(struct ws_console *console)
 {
     struct ws_panel *panel = ws_panel_open();
+    enum ws_room_number asked = WS_ROOM_NONE;
     char begun = '\0';
 
     if (panel == NULL)
         return;
     for (;;) {
-        WINDOW *window = ws_panel_place(panel, ROOMS + 4, 100, "rooms");
+        WINDOW *window = ws_panel_place(panel, ROOMS + 5, 100, "rooms");
         enum ws_room_number room;
         ws_key key;
 
@@ -259,12 +285,15 @@ static void choose_room(struct ws_console *console)
         if (key == WS_KEY_REDRAW || key == WS_KEY_FRAME)
             continue;
         room = room_by_key(key, &begun);
-        if (room != WS_ROOM_NONE)
-            ws_console_go(console, room);
-        if (begun == '\0')
+        asked = room;
+        if (begun == '\0' || room != WS_ROOM_NONE)
             break;
     }
     ws_panel_close(panel);
+    if (asked == WS_ROOM_SETTINGS)
+        ws_console_settings(console);
+    else if (asked != WS_ROOM_NONE)
+        ws_console_go(console, asked);
 }
 
 bool ws_console_common(struct ws_console *console, ws_key key, const char *const *help)
@@ -277,6 +306,9 @@ bool ws_console_common(struct ws_console *console, ws_key key, const char *const
     switch (key) {
     case 'r':
         choose_room(console);
+        return true;
+    case '0' + WS_ROOM_SETTINGS:
+        ws_console_settings(console);
         return true;
     case '?':
         ws_console_help(console, help);
@@ -300,8 +332,8 @@ bool ws_console_common(struct ws_console *console, ws_key key, const char *const
 
 static void empty_visit(struct ws_console *console)
 {
-    static const char *const help[] = { "1 to 6, r   to another room", "q           leave wetside",
-                                        NULL };
+    static const char *const help[] = { "1 to 6, r   to another room", "7           settings",
+                                        "q           leave wetside", NULL };
     const struct ws_room *room = room_of(console->at);
     char text[160];
 

@@ -8,6 +8,7 @@
 #include "wetside/console/room.h"
 
 #include "layers.h"
+#include "settings.h"
 #include "sink.h"
 
 /* What a run keeps above a panel, and the least a panel is shown in: the run in one line, a title,
@@ -140,6 +141,29 @@ static void draw(struct ws_console *console, struct sink *sink, const struct sig
     console->asks = sink_asks(sink);
 }
 
+static void change_setting(struct ws_console *console, enum sink_set what)
+{
+    struct ws_settings to = console->settings;
+
+    switch (what) {
+    case SINK_SET_SOFTER:
+    case SINK_SET_LOUDER:
+        to.volume_percent =
+            settings_volume_step(to.volume_percent, what == SINK_SET_LOUDER ? 1 : -1);
+        settings_set(console, &to, WS_SETTING_VOLUME);
+        break;
+    case SINK_SET_SPEECH:
+        to.speech = to.speech == WS_SPEAKS_MINUTES ? WS_SPEAKS_NOT : to.speech + 1;
+        settings_set(console, &to, WS_SETTING_SPEECH);
+        break;
+    case SINK_SET_ALL:
+        ws_console_settings(console);
+        break;
+    case SINK_SET_NOTHING:
+        break;
+    }
+}
+
 static void carry_out(struct ws_console *console, const struct sink_does *does,
                       const struct sight *sight)
 {
@@ -149,6 +173,8 @@ static void carry_out(struct ws_console *console, const struct sink_does *does,
             ws_console_say(console, "Too many keys at once: that one was not taken.");
     if (does->room != 0)
         ws_console_go(console, (enum ws_room_number)does->room);
+    if (does->set != SINK_SET_NOTHING)
+        change_setting(console, does->set);
     if (does->quit)
         console->quit = true;
     if (does->closed && sight->focus >= 0) {
@@ -169,6 +195,14 @@ static void forget_closed(struct ws_console *console)
             ws_drive_forget(console->drive, i);
 }
 
+static void take_settings(const struct ws_console *console, struct sink *sink)
+{
+    sink->settings = console->settings;
+    sink->learned_keys = console->hands;
+    memcpy(sink->learned, console->hand, sizeof sink->learned);
+    sink->all_settings = !settings_run_counts(console);
+}
+
 /* The run's own loop: until no run is open, or the room is left. */
 static void run_visit(struct ws_console *console, struct sink *sink)
 {
@@ -186,6 +220,7 @@ static void run_visit(struct ws_console *console, struct sink *sink)
             break;
         tank = &console->frame.tank[sight.focus];
         sink->black = console->black;
+        take_settings(console, sink);
         sink->silent = !console->frame.sound && !tank->rehearsal;
         draw(console, sink, &sight);
         console->wake_ns = sink_settle_ns(sink);
@@ -216,6 +251,7 @@ static void sink_visit(struct ws_console *console)
         console_look(console);
         if (console->drive != NULL)
             forget_closed(console);
+        settings_settle(console, false);
         if (ws_console_run_open(console))
             run_visit(console, &sink);
         else

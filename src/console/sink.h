@@ -8,6 +8,7 @@
 #include "wetside/console/face.h"
 #include "wetside/console/strip.h"
 #include "wetside/console/terminal.h"
+#include "wetside/drive/settings.h"
 
 /* A key with an effect acts only when it stands alone: nothing else typed for so long before and
  * after. A wet palm types many at once and does nothing. */
@@ -24,8 +25,12 @@ enum sink_panel {
     SINK_PANEL_NONE,
     SINK_PANEL_KEYS,   /* all keys */
     SINK_PANEL_INSERT, /* which bath to insert */
-    SINK_PANEL_ROOMS   /* which room to go to */
+    SINK_PANEL_ROOMS,  /* which room to go to */
+    SINK_PANEL_SETTINGS
 };
+
+/* What is asked of the settings in a run: by number in their panel. */
+enum sink_set { SINK_SET_NOTHING, SINK_SET_SOFTER, SINK_SET_LOUDER, SINK_SET_SPEECH, SINK_SET_ALL };
 
 enum sink_asks {
     SINK_ASKS_NOTHING,
@@ -38,7 +43,11 @@ enum sink_asks {
 
 /* What the keys have come to. Times are boot ns of the drive's clock. */
 struct sink {
-    ws_key hand;     /* the hand key, space unless another was learned */
+    ws_key hand;                  /* the hand key: space */
+    ws_key learned[WS_HAND_KEYS]; /* and those a foot switch types */
+    int learned_keys;
+    struct ws_settings settings; /* for their panel */
+    bool all_settings;           /* are offered there: it is a rehearsal */
     ws_key waiting;  /* typed, and acts once it is seen to stand alone; WS_KEY_NONE: none */
     int64_t last_ns; /* of the last key of any kind; INT64_MIN: none yet */
     int64_t waiting_ns;
@@ -63,9 +72,15 @@ struct sink_does {
     int strokes;
     bool quit, closed; /* leave the program; the run was closed, go to the Log */
     int room;          /* go to this room, 0: stay */
+    enum sink_set set;
 };
 
 void sink_begin(struct sink *sink);
+/* True for space and the learned keys; Enter is another matter, where a number is typed. */
+bool sink_is_hand(const struct sink *sink, ws_key key);
+/* What a key other than the hand's does in a run, "takes the last press back": such a key can't be
+ * learned. Null: nothing. */
+const char *sink_key_means(ws_key key);
 /* A key typed at boot_ns, with the focused tank (null: none). */
 void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws_key key,
               int64_t boot_ns, enum ws_scale scale, struct sink_does *does);

@@ -44,6 +44,14 @@ void sink_begin(struct sink *sink)
     sink->last_ns = INT64_MIN;
 }
 
+bool sink_is_hand(const struct sink *sink, ws_key key)
+{
+    for (int i = 0; i < sink->learned_keys; i++)
+        if (key == sink->learned[i])
+            return true;
+    return key == sink->hand;
+}
+
 /* What a key is carried out with. */
 struct hands_on {
     struct sink *sink;
@@ -141,6 +149,9 @@ static void letter(const struct hands_on *on, ws_key key)
     case '?':
         open_panel(on, SINK_PANEL_KEYS);
         break;
+    case '7':
+        open_panel(on, SINK_PANEL_SETTINGS);
+        break;
     case 'c':
         on->sink->typing = true;
         on->sink->typed[0] = '\0';
@@ -163,13 +174,48 @@ static void letter(const struct hands_on *on, ws_key key)
     }
 }
 
+/* Every key above, and those of panels, questions and numbers. A capital means the same: shift may
+ * be locked by the same foot. */
+const char *sink_key_means(ws_key key)
+{
+    static const struct {
+        const char *keys, *means;
+    } keys[] = {
+        { "u", "takes the last press back" },
+        { "t", "says the last press was on time" },
+        { "+", "adds a minute" },
+        { "n", "ends a bath early" },
+        { "o", "takes an offer" },
+        { "x", "refuses an offer" },
+        { "a", "says that nobody is at the tank" },
+        { "i", "inserts a bath" },
+        { "r", "leads to another room" },
+        { "?", "shows all keys" },
+        { "c", "begins a temperature" },
+        { "g", "gives the run up" },
+        { "l", "is for the lights" },
+        { "q", "leaves wetside" },
+        { "y", "answers yes" },
+        { "0123456789", "chooses from lists, and is typed in a temperature" },
+        { "f.,-", "is typed in a temperature" },
+    };
+    int small = key >= 'A' && key <= 'Z' ? key - 'A' + 'a' : key;
+
+    if (key == WS_KEY_ESC || key == WS_KEY_BACK)
+        return "leads back while a temperature is typed";
+    for (size_t i = 0; small > 0 && small < 0x80 && i < sizeof keys / sizeof *keys; i++)
+        if (strchr(keys[i].keys, small) != NULL)
+            return keys[i].means;
+    return NULL;
+}
+
 /* ---- second keys ---- */
 
-/* The key that says yes to what is asked: for the early end the hand key itself, as the hand is
- * there already. */
-static ws_key yes_to(const struct sink *sink)
+/* Whether the key says yes to what is asked: to the early end the hand key itself does, as the hand
+ * is there already. */
+static bool says_yes(const struct sink *sink, ws_key key)
 {
-    return sink->asks == SINK_ASKS_LEAVE ? sink->hand : 'y';
+    return sink->asks == SINK_ASKS_LEAVE ? sink_is_hand(sink, key) : key == 'y';
 }
 
 static void carry_out(const struct hands_on *on)
@@ -203,6 +249,18 @@ static void carry_out(const struct hands_on *on)
     }
 }
 
+/* The panel stays for the next step; all the settings take its place. */
+static void choose_setting(const struct hands_on *on, ws_key key)
+{
+    enum sink_set last = on->sink->all_settings ? SINK_SET_ALL : SINK_SET_SPEECH;
+
+    if (key < '1' || key > '0' + (ws_key)last || key == '0' + SINK_SET_ALL)
+        on->sink->panel = SINK_PANEL_NONE;
+    if (key >= '1' && key <= '0' + (ws_key)last)
+        on->does->set = (enum sink_set)(key - '0');
+    on->sink->panel_ns = on->boot_ns;
+}
+
 static void choose(const struct hands_on *on, ws_key key)
 {
     enum ws_bath_kind kind;
@@ -213,6 +271,12 @@ static void choose(const struct hands_on *on, ws_key key)
         on->sink->panel = SINK_PANEL_NONE;
         if (key >= '2' && key <= '6')
             on->does->room = key - '0';
+        if (key == '7')
+            open_panel(on, SINK_PANEL_SETTINGS);
+        return;
+    }
+    if (on->sink->panel == SINK_PANEL_SETTINGS) {
+        choose_setting(on, key);
         return;
     }
     if (!sink_insert_choice(key - '0', &kind, &time_ms, &name)) {
@@ -227,6 +291,7 @@ static void choose(const struct hands_on *on, ws_key key)
 
 static void end_typing(const struct hands_on *on, enum ws_scale scale)
 {
+    struct ws_stroke *stroke;
     struct ws_message why;
     double c;
 
@@ -235,7 +300,9 @@ static void end_typing(const struct hands_on *on, enum ws_scale scale)
         say(on->sink, on->boot_ns, why.text);
         return;
     }
-    post(on, WS_STROKE_READING)->value_c = c;
+    stroke = post(on, WS_STROKE_READING);
+    stroke->value_c = c;
+    stroke->scale = scale;
 }
 
 /* True if the key belongs to the number that is typed. */
@@ -286,13 +353,13 @@ static void act(const struct hands_on *on, ws_key key, enum ws_scale scale)
 static bool answer(struct sink *sink, ws_key key, int64_t boot_ns)
 {
     int64_t since_ns = boot_ns - sink->asks_ns;
-    ws_key yes = yes_to(sink);
+    bool by_hand = sink->asks == SINK_ASKS_LEAVE;
 
     if (since_ns > SINK_SECOND_MOST_MS * NS_PER_MS) {
         sink->asks = SINK_ASKS_NOTHING;
         return false;
     }
-    if (key == yes && since_ns >= SINK_SECOND_LEAST_MS * NS_PER_MS) {
+    if (says_yes(sink, key) && since_ns >= SINK_SECOND_LEAST_MS * NS_PER_MS) {
         sink->waiting = key;
         sink->waiting_ns = boot_ns;
         return true;
@@ -300,7 +367,7 @@ static bool answer(struct sink *sink, ws_key key, int64_t boot_ns)
     sink->asks = SINK_ASKS_NOTHING;
     say(sink, boot_ns, "Nothing was done.");
     /* The hand must not be lost to a question it does not answer. */
-    return key != sink->hand || yes == sink->hand;
+    return !sink_is_hand(sink, key) || by_hand;
 }
 
 static void other_key(struct sink *sink, ws_key key, int64_t boot_ns, int64_t gap_ns)
@@ -349,8 +416,8 @@ void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws
         sink->asks = SINK_ASKS_NOTHING;
     }
     sink->last_ns = boot_ns;
-    hand = key == sink->hand || (key == WS_KEY_ENTER && !sink->typing && tank != NULL &&
-                                 tank->session.stage != WS_STAGE_OVER);
+    hand = sink_is_hand(sink, key) || (key == WS_KEY_ENTER && !sink->typing && tank != NULL &&
+                                       tank->session.stage != WS_STAGE_OVER);
     if (sink->asks != SINK_ASKS_NOTHING && answer(sink, key, boot_ns)) {
         post(&on, WS_STROKE_OTHER);
         return;

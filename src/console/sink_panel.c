@@ -4,6 +4,7 @@
 
 #include "wetside/console/draw.h"
 
+#include "settings.h"
 #include "sink.h"
 
 static const char *const key_lines[][2] = {
@@ -14,12 +15,13 @@ static const char *const key_lines[][2] = {
     { "o x      take, refuse an offer", "a    away from the tank, and back" },
     { "l y      lights out: black; again: on", "g y  give the run up" },
     { "r        to another room", "q y  leave wetside" },
+    { "7        settings: volume, speech", "" },
 };
 enum { KEY_LINES = sizeof key_lines / sizeof *key_lines };
 
 /* By number, as in room.h. */
-static const char *const room_lines[] = { "2  Evening", "3  Bench", "4  Shelf", "5  Log",
-                                          "6  Curves" };
+static const char *const room_lines[] = { "2  Evening", "3  Bench",  "4  Shelf",
+                                          "5  Log",     "6  Curves", "7  Settings" };
 enum { ROOM_LINES = sizeof room_lines / sizeof *room_lines };
 
 static int insert_lines(void)
@@ -39,15 +41,25 @@ static bool two_beside(int columns)
     return columns >= 76;
 }
 
-static int lines_of(enum sink_panel panel, int columns)
+/* In a small window the columns stand below each other; the last one's end is empty. */
+static int key_lines_of(int columns)
 {
-    switch (panel) {
+    int lines = two_beside(columns) ? KEY_LINES : 2 * KEY_LINES;
+
+    return !two_beside(columns) && key_lines[KEY_LINES - 1][1][0] == '\0' ? lines - 1 : lines;
+}
+
+static int lines_of(const struct sink *sink, int columns)
+{
+    switch (sink->panel) {
     case SINK_PANEL_KEYS:
-        return two_beside(columns) ? KEY_LINES : 2 * KEY_LINES;
+        return key_lines_of(columns);
     case SINK_PANEL_INSERT:
         return insert_lines();
     case SINK_PANEL_ROOMS:
         return ROOM_LINES;
+    case SINK_PANEL_SETTINGS:
+        return sink->all_settings ? SINK_SET_ALL : SINK_SET_SPEECH;
     case SINK_PANEL_NONE:
         break;
     }
@@ -56,19 +68,43 @@ static int lines_of(enum sink_panel panel, int columns)
 
 int sink_panel_rows(const struct sink *sink, int columns)
 {
-    int lines = lines_of(sink->panel, columns);
+    int lines = lines_of(sink, columns);
 
     return lines > 0 ? lines + 2 : 0;
 }
 
-static void draw_line(WINDOW *window, int y, int i, enum sink_panel panel)
+static void draw_setting(WINDOW *window, int y, int x, int i, const struct sink *sink)
+{
+    int columns = getmaxx(window) - x;
+
+    switch ((enum sink_set)(i + 1)) {
+    case SINK_SET_SOFTER:
+        ws_draw_format(window, y, x, columns, WS_ROLE_PLAIN, "1  softer; the volume is %d",
+                       sink->settings.volume_percent);
+        break;
+    case SINK_SET_LOUDER:
+        ws_draw_text(window, y, x, columns, WS_ROLE_PLAIN, "2  louder");
+        break;
+    case SINK_SET_SPEECH:
+        ws_draw_format(window, y, x, columns, WS_ROLE_PLAIN, "3  speech: %s",
+                       settings_speech(sink->settings.speech));
+        break;
+    case SINK_SET_ALL:
+        ws_draw_text(window, y, x, columns, WS_ROLE_PLAIN, "4  all settings");
+        break;
+    case SINK_SET_NOTHING:
+        break;
+    }
+}
+
+static void draw_line(WINDOW *window, int y, int i, const struct sink *sink)
 {
     int columns = getmaxx(window), x = columns >= 60 ? 2 : 1;
     enum ws_bath_kind kind;
     const char *name = "";
     int64_t time_ms;
 
-    switch (panel) {
+    switch (sink->panel) {
     case SINK_PANEL_KEYS:
         if (two_beside(columns)) {
             ws_draw_text(window, y, 2, 34, WS_ROLE_PLAIN, key_lines[i][0]);
@@ -85,6 +121,9 @@ static void draw_line(WINDOW *window, int y, int i, enum sink_panel panel)
     case SINK_PANEL_ROOMS:
         ws_draw_text(window, y, x, columns - x, WS_ROLE_PLAIN, room_lines[i]);
         break;
+    case SINK_PANEL_SETTINGS:
+        draw_setting(window, y, x, i, sink);
+        break;
     case SINK_PANEL_NONE:
         break;
     }
@@ -99,7 +138,9 @@ static void draw_title(WINDOW *window, int y, const struct sink *sink)
                    [SINK_PANEL_INSERT] = { "a bath before the next pour: number, then y",
                                            "insert: number, y" },
                    [SINK_PANEL_ROOMS] = { "rooms: number (the run goes on meanwhile)",
-                                          "rooms: number" } };
+                                          "rooms: number" },
+                   [SINK_PANEL_SETTINGS] = { "settings: number (the run goes on meanwhile)",
+                                             "settings: number" } };
     int columns = getmaxx(window);
     char more[64] = "";
     const char *title = titles[sink->panel].whole;
@@ -114,7 +155,7 @@ static void draw_title(WINDOW *window, int y, const struct sink *sink)
 
 void sink_panel_draw(WINDOW *window, int y, int rows, struct sink *sink)
 {
-    int lines = lines_of(sink->panel, getmaxx(window)), room = rows - 1;
+    int lines = lines_of(sink, getmaxx(window)), room = rows - 1;
 
     if (room < 1 || lines == 0)
         return;
@@ -122,5 +163,5 @@ void sink_panel_draw(WINDOW *window, int y, int rows, struct sink *sink)
     sink->page = sink->page < sink->pages ? sink->page : 0;
     draw_title(window, y, sink);
     for (int i = 0; i < room && sink->page * room + i < lines; i++)
-        draw_line(window, y + 1 + i, sink->page * room + i, sink->panel);
+        draw_line(window, y + 1 + i, sink->page * room + i, sink);
 }

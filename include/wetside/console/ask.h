@@ -59,9 +59,12 @@ struct ws_pick {
     int at;              /* the line the cursor starts on, and the one it ended on */
     const char *letters; /* letters that end it as enter does; may be null */
     const char *keys;    /* what the last row says; null: the usual */
-    ws_key key;          /* WS_KEY_ENTER or one of `letters` */
+    bool remade;         /* the lines follow from the settings: see below */
+    ws_key key;          /* WS_KEY_ENTER, one of `letters`, or WS_KEY_REDRAW */
 };
 
+/* With `remade` it ends with NEXT and WS_KEY_REDRAW when settings may have changed: nothing was
+ * chosen, the lines are to be made anew and asked again. */
 enum ws_answer ws_pick(struct ws_console *console, struct ws_pick *pick);
 
 /* The column text starts in on a page. */

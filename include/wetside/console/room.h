@@ -29,6 +29,7 @@
 #include "wetside/console/draw.h"
 #include "wetside/console/terminal.h"
 #include "wetside/drive/drive.h"
+#include "wetside/drive/settings.h"
 
 enum ws_room_number {
     WS_ROOM_NONE,
@@ -38,7 +39,8 @@ enum ws_room_number {
     WS_ROOM_SHELF,
     WS_ROOM_LOG,
     WS_ROOM_CURVES,
-    WS_ROOM_LAST = WS_ROOM_CURVES
+    WS_ROOM_LAST = WS_ROOM_CURVES,
+    WS_ROOM_SETTINGS /* no room to go to: it lies over the room that asked for it */
 };
 
 struct ws_console;
@@ -69,8 +71,12 @@ struct ws_console {
     const char *book_path;    /* for showing; null: none */
     bool demo;                /* the book is a throw-away demo: said in every head */
     bool due_asked;           /* what is dry by now was asked for */
-    enum ws_scale scale;      /* temperatures as the person reads them */
-    struct ws_frame frame;    /* the latest */
+    struct ws_settings settings;
+    enum ws_scale scale;       /* theirs: temperatures as the person reads them */
+    ws_key hand[WS_HAND_KEYS]; /* theirs: the learned hand keys that can be used */
+    int hands;
+    unsigned settings_owed; /* changed in a run, to be kept after it: bits by enum ws_setting */
+    struct ws_frame frame;  /* the latest */
     bool have_frame;
     enum ws_room_number at, go; /* go: the room asked for, WS_ROOM_NONE: stay */
     char show_roll[WS_NUMBER];  /* a roll the Log opens at once on entering, by number; or empty */
@@ -116,9 +122,14 @@ bool ws_console_leaving(const struct ws_console *console);
 void ws_console_go(struct ws_console *console, enum ws_room_number room);
 
 /* Keys that mean the same in every room: 1 to 6 and `r` (rooms, by number or by the first letters
- * of a name), `?` (help: `help` is the room's own lines "key: what", a null at the end), `q`
- * (leave, asking when a run goes on). True when it was one of them. Not for while text is typed. */
+ * of a name), 7 (settings), `?` (help: `help` is the room's own lines "key: what", a null at the
+ * end), `q` (leave, asking when a run goes on). True when it was one of them. Not for while text is
+ * typed. */
 bool ws_console_common(struct ws_console *console, ws_key key, const char *const *help);
+
+/* Modal: the settings, over whatever room (settings.c). What was drawn with them is to be drawn
+ * anew. */
+void ws_console_settings(struct ws_console *console);
 
 /* Modal: shows the room's keys. What does not fit is paged with the keys of a pager (pager.h) and
  * `?`; any other key leaves. */
