@@ -152,27 +152,35 @@ static enum ws_status count_strays(struct ws_book *book, struct ws_message *why)
     return status;
 }
 
-static enum ws_status apply(struct ws_book *book, const struct ws_migration *step,
-                            struct ws_message *why)
+/* One step within a transaction. */
+static enum ws_status apply_step(struct ws_book *book, const struct ws_migration *step,
+                                 struct ws_message *why)
 {
     enum ws_status status;
     char text[96];
     int version;
 
-    status = ws_sql_begin(book, why);
-    if (status != WS_OK)
-        return status;
     /* Another program may have been here first. */
     status = ws_book_version(book, &version, why);
-    if (status == WS_OK && version < step->version) {
-        snprintf(text, sizeof text, "PRAGMA application_id = %d; PRAGMA user_version = %d",
-                 WS_APPLICATION_ID, step->version);
-        status = ws_sql_script(book, text, why);
-        if (status == WS_OK)
-            status = ws_sql_script(book, step->sql, why);
-        if (status == WS_OK)
-            status = count_strays(book, why);
-    }
+    if (status != WS_OK || version >= step->version)
+        return status;
+    snprintf(text, sizeof text, "PRAGMA application_id = %d; PRAGMA user_version = %d",
+             WS_APPLICATION_ID, step->version);
+    status = ws_sql_script(book, text, why);
+    if (status == WS_OK)
+        status = ws_sql_script(book, step->sql, why);
+    return status == WS_OK ? count_strays(book, why) : status;
+}
+
+static enum ws_status apply(struct ws_book *book, const struct ws_migration *step, int steps,
+                            struct ws_message *why)
+{
+    enum ws_status status = ws_sql_begin(book, why);
+
+    if (status != WS_OK)
+        return status;
+    for (int i = 0; i < steps && status == WS_OK; i++)
+        status = apply_step(book, &step[i], why);
     return ws_sql_commit(book, status, why);
 }
 
@@ -183,10 +191,13 @@ static enum ws_status apply_all(struct ws_book *book, const struct ws_migration 
     int version;
 
     status = ws_book_version(book, &version, why);
+    /* A new book is whole or not there: a half-made one would leave its journal beside nothing. */
+    if (status == WS_OK && version == 0)
+        return apply(book, step, steps, why);
     for (int i = 0; i < steps && status == WS_OK; i++) {
         if (step[i].version <= version)
             continue;
-        status = apply(book, &step[i], why);
+        status = apply(book, &step[i], 1, why);
         /* A commit whose outcome is not known may have changed the book. */
         *any = *any || status == WS_OK || status == WS_UNKNOWN;
     }

@@ -13,8 +13,9 @@ struct ws_migration {
 };
 
 /* Applies the steps above the book's version. A book of version 0 is a new one: it is not backed
- * up. The backup is PATH.schema-N beside the book (N: its version), or PATH.schema-N.2 and so on
- * if that is there; it is removed again if nothing could be applied. */
+ * up, and takes all steps in one transaction. The backup is PATH.schema-N beside the book (N: its
+ * version), or PATH.schema-N.2 and so on if that is there; it is removed again if nothing could be
+ * applied. */
 enum ws_status ws_migrate(struct ws_book *book, const struct ws_migration *step, int steps,
                           struct ws_message *why);
 

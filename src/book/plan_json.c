@@ -13,9 +13,9 @@
 #include "token.h"
 #include "wetside/book/process.h"
 
-/* REAL_IF, ID_IF: left out where it is 0, or none, and that where it is left out: what plans of
- * earlier days do not have. */
-enum type { INT, INT64, BOOL, REAL, REAL_IF, TEXT, ID, ID_IF, TOKEN };
+/* INT64_IF, REAL_IF, ID_IF: left out where it is 0, or none, and that where it is left out: what
+ * plans of earlier days do not have. */
+enum type { INT, INT64, INT64_IF, BOOL, REAL, REAL_IF, TEXT, ID, ID_IF, TOKEN };
 
 struct member {
     const char *name;
@@ -70,6 +70,7 @@ static const struct member bath_members[] = {
     MEMBER(REAL, struct ws_bath, tolerance_c),
     MEMBER(REAL, struct ws_bath, ratio_per_10c),
     MEMBER(BOOL, struct ws_bath, open_film),
+    MEMBER(INT64_IF, struct ws_bath, light_ms),
     MEMBER(INT, struct ws_bath, pieces),
     MEMBER(INT64, struct ws_bath, piece_every_ms),
 };
@@ -129,6 +130,7 @@ static json_t *write_member(const struct member *member, const void *from)
         memcpy(&value, from, sizeof value);
         return json_integer(value);
     case INT64:
+    case INT64_IF:
         memcpy(&wide, from, sizeof wide);
         return json_integer(wide);
     case BOOL:
@@ -155,8 +157,13 @@ static json_t *write_member(const struct member *member, const void *from)
 static bool left_out(enum type type, const void *from)
 {
     double number;
+    int64_t wide;
     struct ws_id id;
 
+    if (type == INT64_IF) {
+        memcpy(&wide, from, sizeof wide);
+        return wide == 0;
+    }
     if (type == REAL_IF) {
         memcpy(&number, from, sizeof number);
         return number == 0;
@@ -293,10 +300,11 @@ static bool read_text(const struct member *member, const json_t *value, char *to
 
 static bool read_integer(const struct member *member, const json_t *value, void *to)
 {
-    int64_t wide = json_integer_value(value);
+    int64_t wide = json_integer_value(value); /* 0 of what is not there */
     int narrow = (int)wide;
 
-    if (!json_is_integer(value) || (member->type == INT && narrow != wide))
+    if ((!json_is_integer(value) && !(member->type == INT64_IF && value == NULL)) ||
+        (member->type == INT && narrow != wide))
         return false;
     if (member->type == INT)
         memcpy(to, &narrow, sizeof narrow);
@@ -319,6 +327,7 @@ static bool read_member(const struct member *member, const json_t *value, char *
     switch (member->type) {
     case INT:
     case INT64:
+    case INT64_IF:
         return read_integer(member, value, to);
     case BOOL:
         *(bool *)to = json_is_true(value);

@@ -23,8 +23,8 @@ static enum ws_status put_bath(struct ws_book *book, int64_t row, int i, const s
                 "INSERT INTO process_bath (process, bath, kind, name, afterwards, time_ms,"
                 " pour_in_ms, drain_ms, count_in_ms, longest_ms, clock_from, drain, rhythm,"
                 " first_ms, every_ms, length_ms, inversions, tap, want_c, tolerance_c,"
-                " ratio_per_10c, open_film, pieces, piece_every_ms) VALUES"
-                " (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+                " ratio_per_10c, open_film, pieces, piece_every_ms, light_ms) VALUES"
+                " (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
     ws_sql_put_int(&sql, row);
     ws_sql_put_int(&sql, i);
     ws_sql_put_text(&sql, ws_bath_kind_token(bath->kind));
@@ -49,6 +49,7 @@ static enum ws_status put_bath(struct ws_book *book, int64_t row, int i, const s
     ws_sql_put_int(&sql, bath->open_film);
     ws_sql_put_int(&sql, bath->pieces);
     ws_sql_put_int(&sql, bath->piece_every_ms);
+    ws_sql_put_int(&sql, bath->light_ms);
     return ws_sql_done(&sql, why);
 }
 
@@ -189,6 +190,7 @@ static void take_bath(struct ws_sql *sql, struct ws_bath *out)
     out->open_film = ws_sql_int(sql, 20) != 0;
     out->pieces = (int)ws_sql_int(sql, 21);
     out->piece_every_ms = ws_sql_int(sql, 22);
+    out->light_ms = ws_sql_int(sql, 23);
 }
 
 static enum ws_status read_baths(struct ws_book *book, int64_t row, struct ws_process *out,
@@ -199,8 +201,8 @@ static enum ws_status read_baths(struct ws_book *book, int64_t row, struct ws_pr
     ws_sql_open(&sql, book,
                 "SELECT bath, kind, name, afterwards, time_ms, pour_in_ms, drain_ms, count_in_ms,"
                 " longest_ms, clock_from, drain, rhythm, first_ms, every_ms, length_ms, inversions,"
-                " tap, want_c, tolerance_c, ratio_per_10c, open_film, pieces, piece_every_ms"
-                " FROM process_bath WHERE process = ? ORDER BY bath");
+                " tap, want_c, tolerance_c, ratio_per_10c, open_film, pieces, piece_every_ms,"
+                " light_ms FROM process_bath WHERE process = ? ORDER BY bath");
     ws_sql_put_int(&sql, row);
     while (out->baths < WS_BATHS && ws_sql_row(&sql))
         take_bath(&sql, &out->bath[out->baths++]);

@@ -259,12 +259,24 @@ static enum ws_status read_pieces(const struct ws_fields *in, struct ws_bath *ou
     return status;
 }
 
-const char *const ws_bath_fields[] = { "kind",        "name",         "dilution", "time",
-                                       "temperature", "tolerance",    "points",   "ratio_per_10c",
-                                       "clock",       "drain",        "pour_in",  "drain_time",
-                                       "count_in",    "may_run_long", "longest",  "agitation",
-                                       "afterwards",  "open_film",    "pieces",   "piece_every",
-                                       NULL };
+/* A light at once is none that has to be waited for. */
+static enum ws_status read_light(const struct ws_fields *in, struct ws_bath *out)
+{
+    enum ws_status status = ws_field_flag(in, "open_film", &out->open_film);
+
+    if (status == WS_OK)
+        status = ws_field_time(in, "light_after", &out->light_ms);
+    if (status == WS_OK && ws_field(in, "light_after") != NULL && out->light_ms == 0)
+        status = ws_field_refuse(in, "light_after", "is no time; leave it out if it is not stated");
+    return status;
+}
+
+const char *const ws_bath_fields[] = {
+    "kind",        "name",          "dilution",    "time",      "temperature", "tolerance",
+    "points",      "ratio_per_10c", "clock",       "drain",     "pour_in",     "drain_time",
+    "count_in",    "may_run_long",  "longest",     "agitation", "afterwards",  "open_film",
+    "light_after", "pieces",        "piece_every", NULL
+};
 
 static enum ws_status read_bath(const struct ws_fields *in, struct ws_bath *out)
 {
@@ -298,7 +310,7 @@ static enum ws_status read_bath(const struct ws_fields *in, struct ws_bath *out)
     if (status == WS_OK)
         status = read_agitation(in, &out->agitation);
     if (status == WS_OK)
-        status = ws_field_flag(in, "open_film", &out->open_film);
+        status = read_light(in, out);
     return status == WS_OK ? read_pieces(in, out) : status;
 }
 

@@ -229,6 +229,7 @@ static void put_bath(json_t *list, bool *failed, const struct ws_bath *bath)
         put(&to, "afterwards", json_string(ws_afterwards_token(bath->afterwards)));
     if (bath->open_film)
         put(&to, "open_film", json_true());
+    put_time(&to, "light_after", bath->light_ms, 0);
     if (bath->pieces != 0)
         put(&to, "pieces", json_integer(bath->pieces));
     if (bath->pieces > 1)

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Migrations: a made-up second step through the seam the program's own steps go through. */
+/* Migrations: the program's own steps from each older version, and made-up ones after them through
+ * the same seam. */
 #include "book_aid.h"
 
 #include <stdlib.h>
@@ -10,23 +11,42 @@
 #include "../../src/book/sql.h"
 #include "fault_vfs.h"
 #include "wetside/book/data.h"
+#include "wetside/calc/units.h"
+
+/* The program's own steps, before those made up here. */
+#define OWN_STEPS                                                                                  \
+    { 1, (const char *)ws_data_schema_1_sql },                                                     \
+    {                                                                                              \
+        2, (const char *)ws_data_schema_2_sql                                                      \
+    }
 
 static const struct ws_migration good[] = {
-    { 1, (const char *)ws_data_schema_1_sql },
-    { 2, "ALTER TABLE tank ADD COLUMN colour TEXT NOT NULL DEFAULT 'black';"
-         "CREATE TABLE lens (lens INTEGER PRIMARY KEY, name TEXT NOT NULL) STRICT;"
-         "INSERT INTO lens (name) VALUES ('made by the step')" },
-    { 3, "DROP TABLE lens" },
+    OWN_STEPS,
+    { WS_SCHEMA + 1, "ALTER TABLE tank ADD COLUMN colour TEXT NOT NULL DEFAULT 'black';"
+                     "CREATE TABLE lens (lens INTEGER PRIMARY KEY, name TEXT NOT NULL) STRICT;"
+                     "INSERT INTO lens (name) VALUES ('made by the step')" },
+    { WS_SCHEMA + 2, "DROP TABLE lens" },
 };
 static const struct ws_migration broken[] = {
-    { 1, (const char *)ws_data_schema_1_sql },
-    { 2, "CREATE TABLE lens (lens INTEGER PRIMARY KEY) STRICT; INSERT INTO nowhere VALUES (1)" },
+    OWN_STEPS,
+    { WS_SCHEMA + 1,
+      "CREATE TABLE lens (lens INTEGER PRIMARY KEY) STRICT; INSERT INTO nowhere VALUES (1)" },
 };
 /* Ends with a reference to a film that is not there. */
 static const struct ws_migration stray[] = {
-    { 1, (const char *)ws_data_schema_1_sql },
-    { 2, "UPDATE roll SET film = 99" },
+    OWN_STEPS,
+    { WS_SCHEMA + 1, "UPDATE roll SET film = 99" },
 };
+
+/* The backup of a book so many made-up steps above the program's own. */
+static const char *backup_name(int above, const char *more)
+{
+    static char name[2][40];
+    char *to = name[above != 0];
+
+    snprintf(to, sizeof name[0], "book.db.schema-%d%s", WS_SCHEMA + above, more);
+    return to;
+}
 
 static void make_old_book(void)
 {
@@ -48,37 +68,40 @@ static void test_steps_are_applied_after_a_backup(void **state)
 
     (void)state;
     make_old_book();
-    aid_ok(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 2, &book, aid_why()));
+    aid_ok(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, WS_SCHEMA + 1, &book,
+                              aid_why()));
     aid_ok(ws_roll_find(book, "2026-0143", &roll, aid_why()));
     ws_book_close(book);
     assert_int_equal(aid_files(), 2);
     assert_int_equal(aid_number(aid_path("book.db"), "SELECT count(*) FROM lens"), 1);
-    assert_int_equal(aid_number(aid_path("book.db"), "PRAGMA user_version"), 2);
+    assert_int_equal(aid_number(aid_path("book.db"), "PRAGMA user_version"), WS_SCHEMA + 1);
 
-    assert_int_equal(stat(aid_path("book.db.schema-1"), &is), 0);
+    assert_int_equal(stat(aid_path(backup_name(0, "")), &is), 0);
     assert_int_equal(is.st_mode & 0777, 0600);
-    book = aid_open(aid_path("book.db.schema-1"), WS_BOOK_READ);
+    book = aid_open(aid_path(backup_name(0, "")), WS_BOOK_READ);
     aid_ok(ws_roll_find(book, "2026-0143", &roll, aid_why()));
     aid_ok(ws_book_check(book, aid_why()));
     ws_book_close(book);
 
     aid_is(ws_book_open(aid_path("book.db"), WS_BOOK_WRITE, &book, aid_why()), WS_NEWER);
-    aid_ok(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 3, &book, aid_why()));
+    aid_ok(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, WS_SCHEMA + 2, &book,
+                              aid_why()));
     ws_book_close(book);
-    assert_true(aid_exists(aid_path("book.db.schema-2")));
-    assert_int_equal(aid_number(aid_path("book.db.schema-2"), "SELECT count(*) FROM lens"), 1);
-    assert_int_equal(aid_number(aid_path("book.db"), "PRAGMA user_version"), 3);
+    assert_true(aid_exists(aid_path(backup_name(1, ""))));
+    assert_int_equal(aid_number(aid_path(backup_name(1, "")), "SELECT count(*) FROM lens"), 1);
+    assert_int_equal(aid_number(aid_path("book.db"), "PRAGMA user_version"), WS_SCHEMA + 2);
     assert_int_equal(aid_files(), 3);
 }
 
-/* Method: all three steps on a new file need no backup; opening again applies nothing twice. */
+/* Method: all steps on a new file need no backup; opening again applies nothing twice. */
 static void test_a_new_book_needs_no_backup(void **state)
 {
     struct ws_book *book = NULL;
 
     (void)state;
     for (int i = 0; i < 2; i++) {
-        aid_ok(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 3, &book, aid_why()));
+        aid_ok(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, WS_SCHEMA + 2, &book,
+                                  aid_why()));
         ws_book_close(book);
         assert_int_equal(aid_files(), 1);
     }
@@ -97,9 +120,9 @@ static void test_a_step_that_fails_changes_nothing(void **state)
     make_old_book();
     before = aid_bytes(aid_path("book.db"), &size);
     for (int i = 0; i < 2; i++) {
-        aid_is(
-            ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, wrong[i], 2, &book, aid_why()),
-            WS_DAMAGED);
+        aid_is(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, wrong[i], WS_SCHEMA + 1,
+                                  &book, aid_why()),
+               WS_DAMAGED);
         aid_says(i == 0 ? "nowhere" : "refers to one that is not there");
         aid_unchanged(aid_path("book.db"), before, size);
         assert_int_equal(aid_files(), 1);
@@ -120,9 +143,10 @@ static void test_reading_does_not_migrate(void **state)
     (void)state;
     make_old_book();
     before = aid_bytes(aid_path("book.db"), &size);
-    aid_is(ws_book_open_steps(aid_path("book.db"), WS_BOOK_READ, good, 2, &book, aid_why()),
+    aid_is(ws_book_open_steps(aid_path("book.db"), WS_BOOK_READ, good, WS_SCHEMA + 1, &book,
+                              aid_why()),
            WS_READ_ONLY);
-    aid_says("older wetside (schema 1)");
+    aid_says("older wetside (schema ");
     aid_unchanged(aid_path("book.db"), before, size);
     free(before);
 }
@@ -134,11 +158,12 @@ static void test_a_backup_takes_no_others_place(void **state)
 
     (void)state;
     make_old_book();
-    aid_write(aid_path("book.db.schema-1"), "mine", 4);
-    aid_ok(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 2, &book, aid_why()));
+    aid_write(aid_path(backup_name(0, "")), "mine", 4);
+    aid_ok(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, WS_SCHEMA + 1, &book,
+                              aid_why()));
     ws_book_close(book);
-    aid_unchanged(aid_path("book.db.schema-1"), (const unsigned char *)"mine", 4);
-    assert_int_equal(aid_number(aid_path("book.db.schema-1.2"), "SELECT count(*) FROM roll"), 1);
+    aid_unchanged(aid_path(backup_name(0, "")), (const unsigned char *)"mine", 4);
+    assert_int_equal(aid_number(aid_path(backup_name(0, ".2")), "SELECT count(*) FROM roll"), 1);
 }
 
 /* Method: the disk is full while the backup is written: the book is not touched. */
@@ -153,7 +178,8 @@ static void test_no_room_for_the_backup(void **state)
     before = aid_bytes(aid_path("book.db"), &size);
     fault_begin();
     fault_set(FAULT_WRITE, 3, SQLITE_FULL);
-    aid_is(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 2, &book, aid_why()),
+    aid_is(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, WS_SCHEMA + 1, &book,
+                              aid_why()),
            WS_DISK_FULL);
     aid_says("no backup could be made");
     fault_end();
@@ -166,8 +192,7 @@ static void test_no_room_for_the_backup(void **state)
  * nobody can say whether the step was written, the backup stays, and it is the old book. */
 static void test_unknown_keeps_the_backup(void **state)
 {
-    static const char *const names[] = { "book.db", "book.db-wal", "book.db-shm",
-                                         "book.db.schema-1" };
+    const char *const names[] = { "book.db", "book.db-wal", "book.db-shm", backup_name(0, "") };
     enum ws_status status = WS_IO;
     int unknown = 0;
 
@@ -178,13 +203,14 @@ static void test_unknown_keeps_the_backup(void **state)
         make_old_book();
         fault_begin();
         fault_set(FAULT_SYNC, n, SQLITE_IOERR_FSYNC);
-        status = ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 2, &book, aid_why());
+        status = ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, WS_SCHEMA + 1, &book,
+                                    aid_why());
         if (status == WS_OK)
             ws_book_close(book);
         fault_end();
         if (status == WS_UNKNOWN) {
             unknown++;
-            assert_int_equal(aid_number(aid_path("book.db.schema-1"), "SELECT count(*) FROM roll"),
+            assert_int_equal(aid_number(aid_path(backup_name(0, "")), "SELECT count(*) FROM roll"),
                              1);
         }
         for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
@@ -210,12 +236,52 @@ static void test_a_damaged_book_is_not_migrated(void **state)
     bytes = aid_bytes(aid_path("book.db"), &size);
     memset(bytes + (page - 1) * 4096, 0xA5, 64);
     aid_write(aid_path("book.db"), bytes, (size_t)size);
-    aid_is(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, 2, &book, aid_why()),
+    aid_is(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, good, WS_SCHEMA + 1, &book,
+                              aid_why()),
            WS_DAMAGED);
     aid_says("not sound");
     aid_unchanged(aid_path("book.db"), bytes, size);
     assert_int_equal(aid_files(), 1);
     free(bytes);
+}
+
+/* ---- the program's own steps */
+
+/* A book of the first version as it was written then: one process of one fixer. */
+static const char first_version[] =
+    "INSERT INTO process (process, id, name, version, current, kept_ms, film, ei, note, used_ms,"
+    " runs) VALUES (1, x'000102030405060708090a0b0c0d0e0f', 'old', 1, 1, 5, '', 0, '', 0, 0);"
+    "INSERT INTO process_bath VALUES (1, 0, 'fixer', 'F', 'bottle', 300000, 15000, 10000, 0, 0,"
+    " 'full', 'inside', 'stand', 0, 0, 0, 0, 0, NULL, NULL, 0, 1, 6, 10000)";
+
+/* Method: a book of the first version is opened by this one. Its process says of light what it said
+ * then, nothing; one that says something is kept beside it; and the backup is of the first version.
+ */
+static void test_a_book_of_the_first_version(void **state)
+{
+    static const struct ws_migration first[] = { { 1, (const char *)ws_data_schema_1_sql } };
+    static struct ws_process process;
+    struct ws_book *book = NULL;
+
+    (void)state;
+    aid_ok(ws_book_open_steps(aid_path("book.db"), WS_BOOK_WRITE, first, 1, &book, aid_why()));
+    ws_book_close(book);
+    aid_execute(aid_path("book.db"), first_version);
+    book = aid_open(aid_path("book.db"), WS_BOOK_WRITE);
+    aid_ok(ws_process_find(book, "old", &process, aid_why()));
+    assert_int_equal(process.bath[0].pieces, 6);
+    assert_int_equal(process.bath[0].piece_every_ms, 10000);
+    assert_int_equal(process.bath[0].light_ms, 0);
+    process.bath[0].light_ms = 120000;
+    ws_text_copy(process.name, sizeof process.name, "new");
+    aid_ok(ws_process_keep(book, &process, 6, aid_why()));
+    aid_ok(ws_process_find(book, "new", &process, aid_why()));
+    assert_int_equal(process.bath[0].light_ms, 120000);
+    aid_ok(ws_book_check(book, aid_why()));
+    ws_book_close(book);
+    assert_int_equal(aid_number(aid_path("book.db"), "PRAGMA user_version"), WS_SCHEMA);
+    assert_int_equal(aid_number(aid_path("book.db.schema-1"), "PRAGMA user_version"), 1);
+    assert_int_equal(aid_number(aid_path("book.db.schema-1"), "SELECT count(*) FROM process"), 1);
 }
 
 #define TEST(name) cmocka_unit_test_setup_teardown(name, aid_begin, aid_end)
@@ -227,6 +293,7 @@ int main(void)
         TEST(test_a_step_that_fails_changes_nothing), TEST(test_reading_does_not_migrate),
         TEST(test_a_backup_takes_no_others_place),    TEST(test_no_room_for_the_backup),
         TEST(test_a_damaged_book_is_not_migrated),    TEST(test_unknown_keeps_the_backup),
+        TEST(test_a_book_of_the_first_version),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

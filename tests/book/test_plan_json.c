@@ -89,6 +89,7 @@ static void some_bath(uint64_t *seed, struct ws_bath *bath)
     for (int i = 0; i < bath->points; i++)
         bath->point[i] = (struct ws_point){ some_double(seed), some_int(seed), some_int(seed) };
     bath->open_film = aid_random(seed) % 2;
+    bath->light_ms = aid_random(seed) % 2 ? 0 : some_int(seed);
     bath->pieces = (int)(aid_random(seed) % 100);
     bath->piece_every_ms = some_int(seed);
 }
@@ -237,6 +238,9 @@ static void test_refusals(void **state)
         { "\"fill_ml\":300.0", "\"fill_ml\":\"300\"", "fill_ml:" },
         { "\"follow\":false", "\"follow\":0", "follow:" },
         { "\"kind\":\"fixer\"", "\"kind\":\"soup\"", "bath[1].kind:" },
+        { "\"kind\":\"fixer\"", "\"kind\":\"fixer\",\"light_ms\":\"2:00\"", "bath[1].light_ms:" },
+        { "\"kind\":\"fixer\"", "\"kind\":\"fixer\",\"light_ms\":1.5", "bath[1].light_ms:" },
+        { "\"kind\":\"fixer\"", "\"kind\":\"fixer\",\"light_ms\":null", "bath[1].light_ms:" },
         { "\"ml\":150.0", "\"ml\":150.0,\"drawn_ml\":\"10\"", "bath[0].part[0].drawn_ml:" },
         { "\"water\":true", "\"water\":1", "bath[0].part[1].water:" },
         { "\"moment_ms\":[]", "\"moment_ms\":[1,2,3,4,5,6,7,8,9]",

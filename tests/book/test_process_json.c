@@ -29,7 +29,7 @@ static char *example(const char *manual, int nth)
     return strndup(from, (size_t)(to - from));
 }
 
-/* Method: both examples are cut out of the manual, read, and compared with what they say. */
+/* Method: the examples are cut out of the manual, read, and compared with what they say. */
 static void test_the_manuals_examples(void **state)
 {
     long size;
@@ -70,6 +70,18 @@ static void test_the_manuals_examples(void **state)
     assert_true(developer->open_film);
     assert_int_equal(developer->pieces, 6);
     assert_int_equal(developer->piece_every_ms, 10000);
+    assert_int_equal(developer->light_ms, 0);
+    assert_int_equal(process.bath[1].light_ms, 120000);
+
+    text = example(manual, 2);
+    aid_ok(read_text(text));
+    free(text);
+    assert_int_equal(process.baths, 4);
+    for (int i = 0; i < process.baths; i++) {
+        assert_int_equal(process.bath[i].open_film, i < 3);
+        assert_int_equal(process.bath[i].pieces, 0);
+        assert_int_equal(process.bath[i].light_ms, i == 2 ? 120000 : 0);
+    }
     free(manual);
 }
 
@@ -489,6 +501,9 @@ static void some_bath(uint64_t *seed, struct ws_bath *out)
     out->drain = (enum ws_drain)(aid_random(seed) % 2);
     out->afterwards = (enum ws_afterwards)(aid_random(seed) % WS_AFTERWARDS);
     out->open_film = aid_random(seed) % 2;
+    if ((out->open_film || out->kind == WS_BATH_FIXER) && out->kind != WS_BATH_PRESOAK &&
+        out->kind != WS_BATH_DEVELOPER)
+        out->light_ms = aid_random(seed) % 2 ? 0 : some_ms(seed, 1, out->time_ms);
     out->longest_ms = aid_random(seed) % 3 == 0   ? 0
                       : aid_random(seed) % 2 == 0 ? out->time_ms
                                                   : out->time_ms + some_ms(seed, 0, 60000);
@@ -553,6 +568,7 @@ static void assert_same_bath(const struct ws_bath *a, const struct ws_bath *b)
         assert_int_equal(a->point[i].step_ms, b->point[i].step_ms);
     }
     assert_int_equal(a->open_film, b->open_film);
+    assert_int_equal(a->light_ms, b->light_ms);
     assert_int_equal(a->pieces, b->pieces);
     assert_int_equal(a->piece_every_ms, b->piece_every_ms);
 }

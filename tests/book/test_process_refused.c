@@ -16,6 +16,7 @@ static struct ws_process process;
 #define DEVELOPER "{\"kind\": \"developer\", \"time\": \"9:30\", \"temperature\": \"20C\", "
 #define POINTS    "{\"kind\": \"developer\", \"points\": [{\"at\": \"20C\", \"time\": \"9:30\""
 #define WASH      "{\"kind\": \"wash\", \"time\": \"10:00\", "
+#define FIXER     "{\"kind\": \"fixer\", \"time\": \"5:00\", "
 #define AGITATE   WASH "\"agitation\": {\"pattern\": "
 
 struct row {
@@ -112,6 +113,23 @@ static void test_numbers_of_a_bath(void **state)
         { WASH "\"pieces\": 2.5}", "baths[0].pieces: must be a whole number" },
         { WASH "\"pieces\": 2, \"piece_every\": \"0.5s\"}", "baths[0].piece_every: 0:0" },
         { WASH "\"piece_every\": \"0:10\"}", "baths[0].piece_every: is for two pieces or more" },
+        { WASH "\"open_film\": true, \"light_after\": \"2:00\"}", NULL },
+        { WASH "\"light_after\": \"2:00\"}",
+          "baths[0].light_after: is for a fixer, or for a bath" },
+        { FIXER "\"light_after\": \"2:00\"}", NULL },
+        { FIXER "\"light_after\": \"6:00\"}", NULL },
+        { FIXER "\"light_after\": \"49h\"}",
+          "baths[0].light_after: \"49h\" is more than 48 hours" },
+        { FIXER "\"light_after\": \"5:00\", \"may_run_long\": false}", NULL },
+        { FIXER "\"light_after\": \"5:01\", \"may_run_long\": false}",
+          "baths[0].light_after: 5:01 is not between 0:00 and 5:00" },
+        { FIXER "\"light_after\": \"8:01\", \"longest\": \"8:00\"}",
+          "baths[0].light_after: 8:01 is not between 0:00 and 8:00" },
+        { FIXER "\"light_after\": \"0:00\"}", "baths[0].light_after: is no time; leave it out" },
+        { FIXER "\"light_after\": \"-2:00\"}", "baths[0].light_after: \"-2:00\" is negative" },
+        { FIXER "\"light_after\": 120}", "baths[0].light_after: write a time as text" },
+        { DEVELOPER "\"open_film\": true, \"light_after\": \"2:00\"}",
+          "baths[0].light_after: film in this bath is not fixed" },
         { WASH "\"dilution\": \"100000+1\"}", NULL },
         { WASH "\"dilution\": \"100001+1\"}", "baths[0].dilution: " },
         { WASH "\"dilution\": \"0+1\"}", "baths[0].dilution: " },

@@ -17,7 +17,7 @@
 #include "wetside/calc/plan.h"
 #include "wetside/calc/status.h"
 
-enum { WS_SCHEMA = 1, WS_DAY = 11, WS_REMARK = 512 };
+enum { WS_SCHEMA = 2, WS_DAY = 11, WS_REMARK = 512 };
 enum { WS_APPLICATION_ID = 0x77657473 }; /* "wets" */
 
 struct ws_book;

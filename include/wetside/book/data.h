@@ -5,6 +5,8 @@
 
 extern const unsigned char ws_data_schema_1_sql[];
 extern const unsigned long ws_data_schema_1_sql_size;
+extern const unsigned char ws_data_schema_2_sql[];
+extern const unsigned long ws_data_schema_2_sql_size;
 extern const unsigned char ws_data_demo_json[];
 extern const unsigned long ws_data_demo_json_size;
 

@@ -193,8 +193,7 @@ struct ws_session {
     double reading_c, fraction;
     struct ws_press press;
     bool begun, open_film, away, closed, estimated;
-    bool
-        lit; /* lights went on over a bath with open film: its film, and later, lies in the light */
+    bool lit;         /* lights went on over a bath with open film: no bath makes it dark again */
     int done;         /* how often DONE was said */
     unsigned pending; /* cues of the last event still to be said, internal */
     uint32_t unsaid;  /* the event they belong to, while room was short */
