@@ -343,6 +343,8 @@ static void pick_other(struct ws_console *console, ws_key key)
         ws_console_help(console, help);
     else if (key == 'q')
         ws_console_say(console, "esc leads back, step by step; q leaves wetside from there");
+    else if (key == '0' + WS_ROOM_SETTINGS)
+        ws_console_settings(console);
 }
 
 enum ws_answer ws_pick(struct ws_console *console, struct ws_pick *pick)
@@ -363,8 +365,6 @@ enum ws_answer ws_pick(struct ws_console *console, struct ws_pick *pick)
             continue;
         if (key == WS_KEY_ESC || key == WS_KEY_LEFT) {
             answer = WS_ANSWER_BACK;
-    else if (key == '0' + WS_ROOM_SETTINGS)
-        ws_console_settings(console);
             break;
         }
         if (ws_list_at(list) >= 0 &&
@@ -375,6 +375,11 @@ enum ws_answer ws_pick(struct ws_console *console, struct ws_pick *pick)
             break;
         }
         pick_other(console, key);
+        if (pick->remade && key == '0' + WS_ROOM_SETTINGS && !ws_console_leaving(console)) {
+            pick->key = WS_KEY_REDRAW;
+            answer = WS_ANSWER_NEXT;
+            break;
+        }
     }
 out:
     if (list != NULL && ws_list_at(list) >= 0)
@@ -382,8 +387,3 @@ out:
     ws_list_close(list);
     return answer;
 }
-        if (pick->remade && key == '0' + WS_ROOM_SETTINGS && !ws_console_leaving(console)) {
-            pick->key = WS_KEY_REDRAW;
-            answer = WS_ANSWER_NEXT;
-            break;
-        }

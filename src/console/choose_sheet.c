@@ -410,6 +410,8 @@ enum ws_answer choose_sheet(struct choosing *c)
         answer = ws_pick(c->console, &pick);
         if (answer != WS_ANSWER_NEXT)
             return answer;
+        if (pick.key == WS_KEY_REDRAW)
+            continue;
         if (sheet.part[pick.at] == GO_ON) {
             if (c->status == WS_OK)
                 return WS_ANSWER_NEXT;
@@ -419,5 +421,3 @@ enum ws_answer choose_sheet(struct choosing *c)
         }
     }
 }
-        if (pick.key == WS_KEY_REDRAW)
-            continue;

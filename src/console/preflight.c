@@ -244,28 +244,6 @@ static void begin_lines(struct preflight *p)
     show_lines(p, 0);
 }
 
-static enum ws_answer visit(struct preflight *p)
-{
-    struct ws_console *console = p->c->console;
-
-    while (!ws_console_leaving(console)) {
-        int at;
-        ws_key key;
-
-        draw(p);
-        key = ws_console_next(console);
-        at = ws_list_at(p->list);
-        if (key == WS_KEY_QUIT)
-            break;
-        if (ws_list_key(p->list, key))
-            continue;
-        if (key == WS_KEY_ESC)
-            return WS_ANSWER_BACK;
-        if (key == WS_KEY_ENTER && next_open(p, 0) < 0 && !too_fast(p))
-            return WS_ANSWER_NEXT;
-        if (key == 's' && at >= 0 && p->line[at].level == WS_PREFLIGHT_STOP) {
-            if (choose_stock_take(p->c))
-                begin_lines(p);
 /* The lines once more in the scale that was chosen meanwhile; what is ticked stays so. */
 static void remake_lines(struct preflight *p)
 {
@@ -289,6 +267,28 @@ static bool is_tick(const struct ws_console *console, ws_key key)
     return key == ' ' || key == WS_KEY_ENTER;
 }
 
+static enum ws_answer visit(struct preflight *p)
+{
+    struct ws_console *console = p->c->console;
+
+    while (!ws_console_leaving(console)) {
+        int at;
+        ws_key key;
+
+        draw(p);
+        key = ws_console_next(console);
+        at = ws_list_at(p->list);
+        if (key == WS_KEY_QUIT)
+            break;
+        if (ws_list_key(p->list, key))
+            continue;
+        if (key == WS_KEY_ESC)
+            return WS_ANSWER_BACK;
+        if (key == WS_KEY_ENTER && next_open(p, 0) < 0 && !too_fast(p))
+            return WS_ANSWER_NEXT;
+        if (key == 's' && at >= 0 && p->line[at].level == WS_PREFLIGHT_STOP) {
+            if (choose_stock_take(p->c))
+                begin_lines(p);
         } else if (key == 'u' || key == WS_KEY_BACK) {
             untick(p);
         } else if (key == '0' + WS_ROOM_SETTINGS) {
