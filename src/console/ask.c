@@ -19,6 +19,9 @@ enum {
     PANEL_MARGIN = 2,    /* from the frame to the text */
     TEXT_COLUMNS = 76,   /* longer lines of text are hard to read */
     LEAST_PICK_ROWS = 4, /* of a list before explanations go */
+    MARK_COLUMNS = 2,    /* of a list, before its lines */
+    WHOLE_LINES = 2,     /* in which the marked line stands whole where it is cut */
+    WHOLE_FROM_ROWS = 6,
     COMFORTABLE_ROWS = 14
 };
 
@@ -302,9 +305,20 @@ out:
 
 /* ---- lists ---- */
 
+/* Whether the marked line is cut in so many columns. */
+static bool is_cut(const struct ws_pick *pick, const struct ws_list *list, int columns)
+{
+    const char *line = pick->lines > 0 ? pick->line[ws_list_at(list)] : "";
+    size_t length = strlen(line), blanks = 0;
+
+    while (blanks < length && line[length - blanks - 1] == ' ')
+        blanks++;
+    return ws_draw_columns(line) - (int)blanks > columns;
+}
+
 static void draw_pick(struct ws_console *console, const struct ws_pick *pick, struct ws_list *list)
 {
-    int first, rows, spare, drawn;
+    int first, rows, spare, drawn, whole = 0;
     char place[32];
     struct page page;
 
@@ -322,7 +336,13 @@ static void draw_pick(struct ws_console *console, const struct ws_pick *pick, st
     words_if(&page, spare, ABOUT_LINES, pick->about);
     if (rows >= COMFORTABLE_ROWS)
         blank(&page);
-    drawn = ws_list_draw(list, stdscr, page.y, page.x - 1, left(&page), COLS - page.x);
+    /* A line that is cut stands whole at the bottom while it is marked. */
+    if (left(&page) >= WHOLE_FROM_ROWS && is_cut(pick, list, COLS - page.x - MARK_COLUMNS))
+        whole = WHOLE_LINES;
+    drawn = ws_list_draw(list, stdscr, page.y, page.x - 1, left(&page) - whole, COLS - page.x);
+    if (whole > 0)
+        ws_draw_wrap(stdscr, page.end - whole, page.x + 1, COLS - 2 * page.x - 1, whole,
+                     WS_ROLE_QUIET, pick->line[ws_list_at(list)]);
     if (drawn < pick->lines && COLS >= WIDE) {
         snprintf(place, sizeof place, "%d of %d", ws_list_at(list) + 1, pick->lines);
         ws_draw_right(stdscr, LINES - 1, COLS - 2, 16, WS_ROLE_QUIET, place);

@@ -29,6 +29,7 @@ struct choosing {
     struct ws_time_at at;
     enum ws_status status;
     struct ws_message why;
+    struct ws_plan was; /* the run that is repeated */
 };
 
 /* A question: asks, and puts the answer into the choice. */
@@ -49,6 +50,8 @@ enum ws_answer choose_repeat_run(struct choosing *c, int64_t run);
 
 /* Makes the plan of the choice as it stands. */
 void choose_work_out(struct choosing *c);
+/* Whether it is an earlier run again; `was` is that one then. */
+bool choose_repeats(const struct choosing *c);
 /* What beside the room's name says: `new run   question 3 of 8`. */
 const char *choose_what(const struct choosing *c, char *text, size_t size);
 /* A page with head and what was answered so far. */

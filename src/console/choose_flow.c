@@ -29,7 +29,9 @@ void choose_work_out(struct choosing *c)
 
 const char *choose_what(const struct choosing *c, char *text, size_t size)
 {
-    const char *run = c->rehearsal ? "rehearsal with water" : "new run";
+    const char *run = c->rehearsal        ? "rehearsal with water"
+                      : choose_repeats(c) ? "repeated run"
+                                          : "new run";
 
     if (c->questions > 0)
         snprintf(text, size, "%s   question %d of %d", run, c->question, c->questions);

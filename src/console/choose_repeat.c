@@ -15,6 +15,7 @@ struct repeat_job {
     int n;
     int64_t run;
     struct ws_choice *choice;
+    struct ws_plan *was;
     enum ws_status status;
     struct ws_message why;
 };
@@ -33,6 +34,8 @@ static void repeat_job(struct ws_book *book, void *arg)
     struct repeat_job *job = arg;
 
     job->status = ws_choice_repeat(book, job->run, job->choice, &job->why);
+    if (job->status == WS_OK)
+        job->status = ws_run_plan(book, job->run, job->was, &job->why);
 }
 
 static enum ws_answer pick_run(struct choosing *c, const struct repeat_job *job, int *at)
@@ -70,9 +73,14 @@ out:
     return answer;
 }
 
+bool choose_repeats(const struct choosing *c)
+{
+    return !ws_id_none(&c->choice.repeats);
+}
+
 enum ws_answer choose_repeat_run(struct choosing *c, int64_t run)
 {
-    struct repeat_job job = { .run = run, .choice = &c->choice };
+    struct repeat_job job = { .run = run, .choice = &c->choice, .was = &c->was };
 
     ws_drive_book(c->console->drive, repeat_job, &job);
     if (job.status != WS_OK) {

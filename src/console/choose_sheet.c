@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "wetside/console/list.h"
+#include "wetside/drive/page.h"
 
 #include "choose.h"
 
@@ -358,6 +359,25 @@ bool choose_other_dilution(const struct choosing *c, char *text, size_t size)
     return true;
 }
 
+/* What is given otherwise than in the run that is repeated: the first things of it. */
+struct changes {
+    char text[2 * CHOOSE_LINE];
+    int told;
+};
+
+static void tell_change(void *self, const char *line)
+{
+    enum { TOLD = 2 };
+    struct changes *changes = self;
+    size_t used = strlen(changes->text);
+
+    if (changes->told++ < TOLD)
+        snprintf(changes->text + used, sizeof changes->text - used, "%s%s",
+                 used > 0 ? "; " : " Changed: ", line);
+    else if (changes->told == TOLD + 1)
+        ws_text_copy(changes->text + used, sizeof changes->text - used, "; and more");
+}
+
 /* What the choice comes to, in the two texts above the list. */
 static void tell(const struct choosing *c, char *title, size_t title_size, char *about,
                  size_t about_size)
@@ -365,6 +385,7 @@ static void tell(const struct choosing *c, char *title, size_t title_size, char 
     int bath = ws_choice_developer(&c->choice);
     char parts[CHOOSE_LINE] = "", low[24], high[24], time[24], degrees[24];
     char other[CHOOSE_LINE] = "";
+    struct changes changes = { .told = 0 };
     double celsius = bath >= 0 ? c->choice.bath_c[bath] : NAN;
 
     if (c->status != WS_OK || bath < 0) {
@@ -383,8 +404,11 @@ static void tell(const struct choosing *c, char *title, size_t title_size, char 
         choose_parts_line(c, ws_choice_dilution(&c->choice, bath), c->choice.fill_ml, parts,
                           sizeof parts);
     snprintf(title, title_size, "Developer %s at %s (%s to %s)", time, degrees, low, high);
-    snprintf(about, about_size, "%s. By %s%s.%s%s", parts, c->choice.process.name,
-             c->choice.changed ? ", changed for this run" : "",
+    if (choose_repeats(c))
+        ws_page_changes(&c->plan, &c->was, c->console->scale, tell_change, &changes);
+    snprintf(about, about_size, "%s. By %s%s.%s%s%s%s", parts, c->choice.process.name,
+             c->choice.changed && !choose_repeats(c) ? ", changed for this run" : "", changes.text,
+             changes.told > 0 ? "." : "",
              choose_other_dilution(c, other, sizeof other) ? " Mind: " : "", other);
 }
 

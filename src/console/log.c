@@ -49,7 +49,7 @@ static void print_line(const struct ws_roll_line *roll, int columns, char *line,
 {
     const char *format = ws_format_name(roll->format);
     bool wide = columns >= WIDE_LINE;
-    char day[16], stock[2 * WS_NUMBER + 40];
+    char day[16], stock[WS_NUMBER + WS_NAME + 40];
 
     ws_page_day(roll->developed_ms, day, sizeof day);
     ws_page_stock(roll, STOCK, stock, sizeof stock);

@@ -9,7 +9,7 @@
 
 #include "choose.h"
 
-enum { DUE_LINES = 4, OWN_LINES = 2 };
+enum { DUE_LINES = 4, OWN_LINES = 3, WIDE = 60 };
 
 struct preflight {
     struct choosing *c;
@@ -68,6 +68,23 @@ static void add_other_dilution(struct preflight *p)
     p->lines++;
 }
 
+/* Nor are they for another film. */
+static void add_other_film(struct preflight *p)
+{
+    const struct ws_choice *choice = &p->c->choice;
+
+    for (int i = 0; choice->process.film[0] != '\0' && i < choice->rolls; i++) {
+        if (strcmp(choice->process.film, choice->roll[i].film) == 0)
+            continue;
+        p->line[p->lines] = (struct ws_preflight){ .level = WS_PREFLIGHT_WARN, .bath = -1 };
+        snprintf(p->line[p->lines].text, sizeof p->line[0].text,
+                 "the process is for %s, and %s is %s: another film, another time",
+                 choice->process.film, choice->roll[i].number, choice->roll[i].film);
+        p->lines++;
+        return;
+    }
+}
+
 static bool show_lines(struct preflight *p, int at)
 {
     char(*text)[400] = calloc((size_t)p->lines + 1, sizeof *text);
@@ -115,8 +132,12 @@ static void draw(const struct preflight *p)
     char what[CHOOSE_LINE];
 
     erase();
-    snprintf(what, sizeof what, "%s   pre-flight, %d of %d",
-             p->c->rehearsal ? "rehearsal" : "new run", ticks(p), p->lines);
+    snprintf(what, sizeof what, "%s%spre-flight, %d of %d",
+             COLS < WIDE            ? ""
+             : p->c->rehearsal      ? "rehearsal"
+             : choose_repeats(p->c) ? "repeated run"
+                                    : "new run",
+             COLS < WIDE ? "" : "   ", ticks(p), p->lines);
     ws_console_head(console, &ws_room_sink, what);
     ws_console_body(&first, &rows);
     comfortable = rows >= 14;
@@ -240,6 +261,7 @@ static void begin_lines(struct preflight *p)
                    : 0;
     add_measure_again(p);
     add_other_dilution(p);
+    add_other_film(p);
     memset(p->ticked, 0, sizeof p->ticked);
     show_lines(p, 0);
 }
