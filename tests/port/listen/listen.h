@@ -19,6 +19,7 @@ enum listen_what {
     LISTEN_WROTE,   /* place: of the first frame since the stream was prepared; samples follow */
     LISTEN_STOPPED, /* place: how many frames were heard since it was prepared */
     LISTEN_RAN_DRY, /* likewise: all that were written */
+    LISTEN_HANGS,
     LISTEN_CLOSED
 };
 

@@ -53,10 +53,11 @@ static bool fails(const struct ear *ear, const char *how)
            now_ns() - ear->opened_ns >= ear->after_ms * 1000000;
 }
 
-static int hang(const struct ear *ear)
+static int hang(struct ear *ear)
 {
     struct pollfd released = { .fd = ear->hang_fd, .events = POLLIN };
 
+    note(ear, LISTEN_HANGS, 0, 0, NULL);
     while (poll(&released, 1, -1) < 0 && errno == EINTR)
         continue;
     return -EIO;
