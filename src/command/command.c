@@ -6,6 +6,8 @@
 #include <string.h>
 
 #include "wetside/command/call.h"
+#include "wetside/port/alsa.h"
+#include "wetside/port/speech.h"
 #include "wetside/port/text.h"
 
 const struct ws_verb ws_verbs[] = {
@@ -19,6 +21,7 @@ const struct ws_verb ws_verbs[] = {
     { "batches", "batches and bottles with what is left", ws_help_batches, ws_verb_batches },
     { "batch", "one batch: its ledger and rolls; a new one, a stock-take", ws_help_batch,
       ws_verb_batch },
+    { "phrases", "what the voice says, as a file to edit", ws_help_phrases, ws_verb_phrases },
     { "demo", "an invented darkroom to look around in", ws_help_demo, ws_verb_demo },
     { "help", "this list, or the help of one verb", ws_help_help, ws_verb_help },
     { "console", "the full-screen console (also without a verb)", ws_help_console,
@@ -112,6 +115,17 @@ static enum ws_status finish(struct ws_call *call, enum ws_status status, struct
     return status;
 }
 
+/* With what was left out when it was built. */
+static void say_version(FILE *out)
+{
+    fprintf(out, "wetside %s\n", WS_VERSION);
+    fprintf(out, "sound: %s\n",
+            ws_alsa_built() ? "ALSA, loaded when needed"
+                            : "built without, the terminal bell only");
+    fprintf(out, "speech: %s\n",
+            ws_speech_built() ? "espeak-ng, loaded when needed" : "built without, tones only");
+}
+
 int ws_command_main(int argc, char **argv, FILE *out, FILE *err,
                     const struct ws_command_hooks *hooks)
 {
@@ -128,7 +142,7 @@ int ws_command_main(int argc, char **argv, FILE *out, FILE *err,
         status = choose_verb(&call, argc, at, &why);
     }
     if (status == WS_OK && call.version)
-        fprintf(out, "wetside %s\n", WS_VERSION);
+        say_version(out);
     status = finish(&call, status, &why);
     if (status == WS_OK && call.exit_status == 0)
         return 0;
