@@ -20,6 +20,7 @@ struct tally {
     int presses; /* strokes of the hand key that the router takes */
     bool quit, closed;
     int room;
+    enum sink_set set;
     struct ws_stroke last; /* that was neither hand nor other */
 };
 
@@ -69,6 +70,8 @@ static void count(struct bench *bench, const struct sink_does *does)
     bench->tally.closed = bench->tally.closed || does->closed;
     if (does->room != 0)
         bench->tally.room = does->room;
+    if (does->set != SINK_SET_NOTHING)
+        bench->tally.set = does->set;
 }
 
 static void type(struct bench *bench, ws_key key, int64_t after_ms)
@@ -309,6 +312,83 @@ static void the_keys_panel_closes(void **state)
     assert_true(at_rest(&bench));
 }
 
+/* ---- learned keys ---- */
+
+static void learn(struct bench *bench)
+{
+    bench->sink.learned[0] = 'b';
+    bench->sink.learned[1] = WS_KEY_F1 + 12;
+    bench->sink.learned[2] = WS_KEY_PAGE_DOWN;
+    bench->sink.learned_keys = 3;
+}
+
+/* Method: what space does each learned key does, in the run, in a question that the hand answers,
+ * and in one that it does not; a key that is not learned does nothing. */
+static void a_learned_key_is_the_hand(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    for (int i = 0; i < 3; i++) {
+        bench_begin(&bench, 62000);
+        learn(&bench);
+        type(&bench, bench.sink.learned[i], 0);
+        assert_int_equal(bench.tally.strokes[WS_STROKE_HAND], 1);
+        assert_int_equal(bench.tally.presses, 1);
+        type(&bench, 'n', 2000);
+        wait_for(&bench, 500);
+        assert_int_equal(bench.sink.asks, SINK_ASKS_LEAVE);
+        type(&bench, bench.sink.learned[i], 700);
+        wait_for(&bench, 500);
+        assert_int_equal(bench.tally.strokes[WS_STROKE_LEAVE], 1);
+        assert_int_equal(bench.tally.strokes[WS_STROKE_HAND], 1);
+        type(&bench, 'q', 2000);
+        wait_for(&bench, 500);
+        assert_int_equal(bench.sink.asks, SINK_ASKS_QUIT);
+        type(&bench, bench.sink.learned[i], 700);
+        assert_int_equal(bench.tally.strokes[WS_STROKE_HAND], 2);
+        assert_int_equal(bench.sink.asks, SINK_ASKS_NOTHING);
+        bench_begin(&bench, 62000);
+        type(&bench, WS_KEY_F1 + 12, 0);
+        assert_int_equal(bench.tally.strokes[WS_STROKE_HAND], 0);
+    }
+}
+
+/* Method: each key is typed alone in a run, with nothing open and with a number being typed. A key
+ * that does anything must be one that can't be learned, and must say what it does: so a learned key
+ * never has two meanings. */
+static void a_key_with_a_meaning_says_so(void **state)
+{
+    int silent = 0;
+
+    (void)state;
+    for (ws_key key = 1; key <= WS_KEY_OTHER; key++) {
+        static struct bench bench;
+        bool does;
+
+        if (key == 0x180)
+            key = WS_KEY_FIRST;
+        if (key == ' ' || key == WS_KEY_ENTER)
+            continue;
+        bench_begin(&bench, 62000);
+        type(&bench, key, 0);
+        wait_for(&bench, 500);
+        does = effects(&bench) > 0 || !at_rest(&bench) || bench.tally.quit || bench.tally.room != 0;
+        bench_begin(&bench, 62000);
+        type(&bench, 'c', 0);
+        wait_for(&bench, 500);
+        type(&bench, '1', 500);
+        type(&bench, key, 500);
+        does = does || strcmp(bench.sink.typed, "1") != 0 || !bench.sink.typing;
+        if (does)
+            assert_non_null(sink_key_means(key));
+        else
+            silent += sink_key_means(key) == NULL;
+    }
+    /* Most keys mean nothing: or the test would ask for nothing. */
+    assert_true(silent > 300);
+}
+
 /* ---- a wet palm ---- */
 
 static uint64_t random_next(uint64_t *seed)
@@ -322,9 +402,9 @@ static uint64_t random_next(uint64_t *seed)
 
 static ws_key random_key(uint64_t *seed)
 {
-    static const ws_key with_effect[] = { ' ', 'l', 'u', 't', '+',          'n',       'i',
-                                          'c', 'o', 'x', 'q', 'y',          'g',       'r',
-                                          '?', '1', '2', '5', WS_KEY_ENTER, WS_KEY_ESC };
+    static const ws_key with_effect[] = { ' ', 'l', 'u', 't', '+', 'n', 'i',          'c',
+                                          'o', 'x', 'q', 'y', 'g', 'r', 'b',          '3',
+                                          '4', '7', '?', '1', '2', '5', WS_KEY_ENTER, WS_KEY_ESC };
     uint64_t n = random_next(seed);
 
     if (n % 2 == 0)
@@ -348,6 +428,8 @@ static void palm_does_nothing(void **state)
         static struct bench bench;
 
         bench_begin(&bench, moments_ms[palm % 10]);
+        if (palm % 20 >= 10)
+            learn(&bench);
         for (int i = 0; i < 200; i++)
             type(&bench, random_key(&seed), 2 + (int64_t)(random_next(&seed) % 7));
         wait_for(&bench, 6000);
@@ -357,6 +439,7 @@ static void palm_does_nothing(void **state)
         assert_false(bench.tally.quit);
         assert_false(bench.tally.closed);
         assert_int_equal(bench.tally.room, 0);
+        assert_int_equal(bench.tally.set, SINK_SET_NOTHING);
         presses += bench.tally.presses;
     }
     /* The hand's first touch does count: the test would be blind if it never did. */
@@ -373,6 +456,8 @@ static void slow_palm_does_nothing(void **state)
         static struct bench bench;
 
         bench_begin(&bench, 62000);
+        if (palm % 2 == 1)
+            learn(&bench);
         for (int i = 0; i < 120; i++)
             type(&bench, random_key(&seed), 2 + (int64_t)(random_next(&seed) % 330));
         wait_for(&bench, 6000);
@@ -395,6 +480,8 @@ int main(void)
         cmocka_unit_test(a_bath_is_inserted),
         cmocka_unit_test(a_temperature_is_typed),
         cmocka_unit_test(the_keys_panel_closes),
+        cmocka_unit_test(a_learned_key_is_the_hand),
+        cmocka_unit_test(a_key_with_a_meaning_says_so),
         cmocka_unit_test(palm_does_nothing),
         cmocka_unit_test(slow_palm_does_nothing),
     };
