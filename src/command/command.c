@@ -120,8 +120,7 @@ static void say_version(FILE *out)
 {
     fprintf(out, "wetside %s\n", WS_VERSION);
     fprintf(out, "sound: %s\n",
-            ws_alsa_built() ? "ALSA, loaded when needed"
-                            : "built without, the terminal bell only");
+            ws_alsa_built() ? "ALSA, loaded when needed" : "built without, the terminal bell only");
     fprintf(out, "speech: %s\n",
             ws_speech_built() ? "espeak-ng, loaded when needed" : "built without, tones only");
 }

@@ -8,6 +8,8 @@
 #include <unistd.h>
 
 #include "wetside/command/call.h"
+#include "wetside/port/alsa.h"
+#include "wetside/port/speech.h"
 
 static void every_verb_helps_itself(void **state)
 {
@@ -53,7 +55,13 @@ static void says_its_version(void **state)
     struct ran said = ran("--version"), after = ran("time", "--version");
     (void)state;
     assert_int_equal(said.status, 0);
-    assert_string_equal(said.out, "wetside " WS_VERSION "\n");
+    assert_int_equal(
+        strncmp(said.out, "wetside " WS_VERSION "\n", strlen("wetside " WS_VERSION "\n")), 0);
+    assert_non_null(strstr(said.out, ws_alsa_built()
+                                         ? "\nsound: ALSA, loaded when needed\n"
+                                         : "\nsound: built without, the terminal bell"));
+    assert_non_null(strstr(said.out, ws_speech_built() ? "\nspeech: espeak-ng, loaded when needed\n"
+                                                       : "\nspeech: built without, tones only\n"));
     assert_string_equal(after.out, said.out);
     ran_free(&said);
     ran_free(&after);
