@@ -233,6 +233,35 @@ size_t ws_agitation_print(const struct ws_agitation *agitation, char *text, size
     return line.used;
 }
 
+size_t ws_bath_open_print(const struct ws_bath *bath, char *text, size_t size)
+{
+    struct line line = { text, size, 0 };
+    char count[32];
+
+    if (size == 0)
+        return 0;
+    text[0] = '\0';
+    if (bath->pieces > 0) {
+        snprintf(count, sizeof count, "%d sheet%s", bath->pieces, bath->pieces == 1 ? "" : "s");
+        add(&line, count);
+    }
+    if (bath->pieces > 1) {
+        add(&line, ", one every ");
+        add_time(&line, bath->piece_every_ms);
+    }
+    if (bath->open_film)
+        add(&line, line.used > 0 ? "; film lies open: black" : "film lies open: black");
+    if (bath->light_ms > 0) {
+        add(&line, line.used > 0 ? "; light may go on " : "light may go on ");
+        if (bath->pieces <= 1)
+            add(&line, "after ");
+        add_time(&line, bath->light_ms);
+        if (bath->pieces > 1)
+            add(&line, " after the last is in");
+    }
+    return line.used;
+}
+
 /* ---- ids ---- */
 
 bool ws_id_equal(const struct ws_id *a, const struct ws_id *b)

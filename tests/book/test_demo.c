@@ -132,7 +132,7 @@ static void test_the_rolls(void **state)
     assert_int_equal(n, 1);
     assert_string_equal(line[0].number, "2026-0140");
     aid_ok(ws_process_list(book, process, 8, &n));
-    assert_int_equal(n, 4);
+    assert_int_equal(n, 5);
     assert_string_equal(process[0].name, "Osprey 200 stand");
     assert_int_equal(process[1].runs, 2);
 }
@@ -192,6 +192,26 @@ static void test_the_minute(void **state)
     assert_in_range(session.now_ms, 50000, 90000);
 }
 
+/* Method: the process for sheets goes through its trays with one rhythm, film lies open from its
+ * first bath to its fixer, over which light may go on after two minutes, and then no longer. */
+static void test_the_trays(void **state)
+{
+    static struct ws_process process;
+
+    (void)state;
+    aid_ok(ws_demo_fill(book, WALL_MS, aid_why()));
+    aid_ok(ws_process_find(book, "Corvex Pan 100 in trays", &process, aid_why()));
+    assert_int_equal(process.bath[3].kind, WS_BATH_FIXER);
+    for (int i = 0; i < process.baths; i++) {
+        const struct ws_bath *bath = &process.bath[i];
+
+        assert_int_equal(bath->open_film, i <= 3);
+        assert_int_equal(bath->pieces, i <= 3 ? 6 : 0);
+        assert_int_equal(bath->piece_every_ms, i <= 3 ? 10000 : 0);
+        assert_int_equal(bath->light_ms, i == 3 ? 120000 : 0);
+    }
+}
+
 /* Method: no name of a maker can be checked by a machine, but the demo must say of itself that it
  * is invented, and a clock long ago or far ahead must do. */
 static void test_any_clock(void **state)
@@ -214,6 +234,7 @@ int main(void)
         TEST(test_the_rolls),
         TEST(test_the_runs),
         TEST(test_the_minute),
+        TEST(test_the_trays),
         TEST(test_any_clock),
     };
 

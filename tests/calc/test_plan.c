@@ -231,6 +231,40 @@ static void agitation_in_words(void **state)
     assert_string_equal(text, "30 s first, then 10 s every 1:00 (4 inversions), tap");
 }
 
+/* Method: the line that the contract gives as its example, what it says of fewer things, and a room
+ * too small for it. */
+static void open_film_in_words(void **state)
+{
+    struct ws_bath bath = plain_bath(WS_BATH_FIXER, 5 * MIN);
+    char text[200], small[16];
+    size_t length;
+
+    (void)state;
+    assert_int_equal(ws_bath_open_print(&bath, text, sizeof text), 0);
+    assert_string_equal(text, "");
+    bath.light_ms = 90 * S;
+    ws_bath_open_print(&bath, text, sizeof text);
+    assert_string_equal(text, "light may go on after 1:30");
+    bath.open_film = true;
+    ws_bath_open_print(&bath, text, sizeof text);
+    assert_string_equal(text, "film lies open: black; light may go on after 1:30");
+    bath.pieces = 1;
+    bath.light_ms = 0;
+    ws_bath_open_print(&bath, text, sizeof text);
+    assert_string_equal(text, "1 sheet; film lies open: black");
+    bath.pieces = 6;
+    bath.piece_every_ms = 10 * S;
+    bath.light_ms = 2 * MIN;
+    length = ws_bath_open_print(&bath, text, sizeof text);
+    assert_int_equal(length, strlen(text));
+    assert_string_equal(text, "6 sheets, one every 10 s; film lies open: black; light may go on "
+                              "2:00 after the last is in");
+    memset(small, 'x', sizeof small);
+    assert_true(ws_bath_open_print(&bath, small, 8) < 8);
+    assert_non_null(memchr(small, '\0', 8));
+    assert_int_equal(small[8], 'x');
+}
+
 /* Method: an id printed and read is the same; what is not 32 hexadecimal digits is refused. */
 static void ids_go_through_text(void **state)
 {
@@ -670,6 +704,7 @@ int main(void)
         cmocka_unit_test(names_are_there_and_differ),
         cmocka_unit_test(patterns_can_be_run_and_read),
         cmocka_unit_test(agitation_in_words),
+        cmocka_unit_test(open_film_in_words),
         cmocka_unit_test(ids_go_through_text),
         cmocka_unit_test(a_plain_plan_and_process_pass),
         cmocka_unit_test(absurd_times_are_refused),

@@ -146,6 +146,11 @@ void ws_bath_default(enum ws_bath_kind kind, struct ws_bath *out);
 /* The agitation as one line for people: "30 s first, then 10 s every 1:00 (4 inversions), tap". */
 size_t ws_agitation_print(const struct ws_agitation *agitation, char *text, size_t size);
 
+/* How sheets go through the bath, and whether film lies open in it, as one line for people: "6
+ * sheets, one every 10 s; film lies open: black; light may go on 2:00 after the last is in". Empty
+ * for film in a closed tank. */
+size_t ws_bath_open_print(const struct ws_bath *bath, char *text, size_t size);
+
 /* Patterns of common practice, ready to choose; index from 0; null past the last. */
 const char *ws_agitation_pattern(int index, struct ws_agitation *out);
 
