@@ -77,6 +77,12 @@ static json_t *answer_remarks(const struct ws_page_bath *bath)
     return list;
 }
 
+/* Null where it is 0: not stated. */
+static json_t *seconds_stated(int64_t time_ms)
+{
+    return time_ms > 0 ? ws_json_seconds(time_ms) : json_null();
+}
+
 static json_t *answer_bath(const struct ws_page_bath *bath)
 {
     char dilution[64], agitation[200];
@@ -105,6 +111,11 @@ static json_t *answer_bath(const struct ws_page_bath *bath)
                   "cycles_confirmed", bath->confirmed, "not_confirmed_at", answer_missed(bath),
                   "gap_seconds", ws_json_seconds(bath->gap_ms), "over_seconds",
                   ws_json_seconds(bath->over_ms), "remarks", answer_remarks(bath)));
+    json_object_update_new(object,
+                           json_pack("{s:b, s:o, s:i, s:o}", "open_film", (int)bath->open_film,
+                                     "light_after_seconds", seconds_stated(bath->light_ms),
+                                     "sheets", bath->pieces, "sheet_every_seconds",
+                                     seconds_stated(bath->pieces > 1 ? bath->piece_every_ms : 0)));
     return object;
 }
 

@@ -119,10 +119,15 @@ static void say_bath(struct ws_call *call, const struct ws_bath *bath, int numbe
     say_points(call, bath, scale);
     ws_agitation_print(&bath->agitation, text, sizeof text);
     ws_call_say(call, "    %s", text);
-    ws_call_say(call, "    clock %s, drain of %.4g s %s the time%s",
-                bath->clock_from == WS_FROM_FULL ? "from the full tank" : "from the first liquid",
-                (double)bath->drain_ms / 1000, bath->drain == WS_DRAIN_INSIDE ? "inside" : "after",
-                bath->open_film ? "; film lies open: black" : "");
+    if (bath->pieces == 0)
+        ws_call_say(
+            call, "    clock %s, drain of %.4g s %s the time",
+            bath->clock_from == WS_FROM_FULL ? "from the full tank" : "from the first liquid",
+            (double)bath->drain_ms / 1000, bath->drain == WS_DRAIN_INSIDE ? "inside" : "after");
+    else
+        ws_call_say(call, "    clock from the first sheet in to the first out");
+    if (ws_bath_open_print(bath, text, sizeof text) > 0)
+        ws_call_say(call, "    %s", text);
 }
 
 /* On a terminal a file is shown in ASCII, so that no name in it can steer the terminal; into a

@@ -80,6 +80,10 @@ static void compose_bath(const struct ws_bath *bath, const struct ws_bath_record
     out->clock_from = bath->clock_from;
     out->drain = bath->drain;
     out->agitation = bath->agitation;
+    out->open_film = bath->open_film;
+    out->light_ms = bath->light_ms;
+    out->pieces = bath->pieces;
+    out->piece_every_ms = bath->piece_every_ms;
     out->inserted = number >= WS_BATHS;
     out->planned_ms = bath->time_ms;
     out->in_force_ms = record->time_ms;

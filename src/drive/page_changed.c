@@ -103,6 +103,14 @@ static const char *drain_of(const struct ws_bath *bath)
     return bath->drain == WS_DRAIN_INSIDE ? "inside the time" : "after the time";
 }
 
+/* Whether film lies open in the bath, and its light; the sheets are the run's, not the bath's. */
+static void open_of(const struct ws_bath *bath, char *text, size_t size)
+{
+    const struct ws_bath open = { .open_film = bath->open_film, .light_ms = bath->light_ms };
+
+    ws_bath_open_print(&open, text, size);
+}
+
 static void baths(struct compare *compare, const struct ws_bath *is, const struct ws_bath *was)
 {
     char now[WS_PARTS * (WS_NAME + 8)], then[sizeof now];
@@ -122,6 +130,9 @@ static void baths(struct compare *compare, const struct ws_bath *is, const struc
     ws_agitation_print(&is->agitation, now, sizeof now);
     ws_agitation_print(&was->agitation, then, sizeof then);
     texts(compare, is->name, "agitation", now, then);
+    open_of(is, now, sizeof now);
+    open_of(was, then, sizeof then);
+    texts(compare, is->name, "dark:", now, then);
     texts(compare, is->name, "clock", clock_of(is), clock_of(was));
     texts(compare, is->name, "drain", drain_of(is), drain_of(was));
     texts(compare, is->name, "afterwards", ws_page_afterwards(is->afterwards),
@@ -142,6 +153,18 @@ static void films_of(const struct ws_plan *plan, char *text, size_t size)
     }
 }
 
+/* How many sheets go through its trays; all baths with sheets are alike in it. */
+static void sheets_of(const struct ws_plan *plan, char *text, size_t size)
+{
+    struct ws_bath sheets = { .pieces = 0 };
+
+    for (int i = 0; i < plan->baths && sheets.pieces == 0; i++) {
+        sheets.pieces = plan->bath[i].pieces;
+        sheets.piece_every_ms = plan->bath[i].piece_every_ms;
+    }
+    ws_bath_open_print(&sheets, text, size);
+}
+
 int ws_page_changes(const struct ws_plan *is, const struct ws_plan *was, enum ws_scale scale,
                     ws_page_put put, void *self)
 {
@@ -153,6 +176,9 @@ int ws_page_changes(const struct ws_plan *is, const struct ws_plan *was, enum ws
     films_of(is, now, sizeof now);
     films_of(was, then, sizeof then);
     texts(&compare, "", is->places == 1 && was->places == 1 ? "film" : "films", now, then);
+    sheets_of(is, now, sizeof now);
+    sheets_of(was, then, sizeof then);
+    texts(&compare, "", "trays:", now, then);
     texts(&compare, "", "in", is->tank, was->tank);
     if (fabs(is->fill_ml - was->fill_ml) > SAME_ML) {
         ws_volume_print(is->fill_ml, now, sizeof now);

@@ -207,6 +207,10 @@ const char *ws_page_afterwards(enum ws_afterwards where)
 /* What was poured, where it went, and how it was handled. */
 static void write_handling(const struct sheet *sheet, const struct ws_page_bath *bath)
 {
+    const struct ws_bath open = { .open_film = bath->open_film,
+                                  .light_ms = bath->light_ms,
+                                  .pieces = bath->pieces,
+                                  .piece_every_ms = bath->piece_every_ms };
     char text[400], dilution[64];
 
     if (bath->parts > 0) {
@@ -219,10 +223,13 @@ static void write_handling(const struct sheet *sheet, const struct ws_page_bath 
     if (bath->kind == WS_BATH_DEVELOPER) {
         ws_agitation_print(&bath->agitation, text, sizeof text);
         say(sheet, "    agitation: %s", text);
+    }
+    if (bath->kind == WS_BATH_DEVELOPER && bath->pieces == 0)
         say(sheet, "    clock %s, drain %s the time",
             bath->clock_from == WS_FROM_FULL ? "from the full tank" : "from the first liquid",
             bath->drain == WS_DRAIN_INSIDE ? "inside" : "after");
-    }
+    if (ws_bath_open_print(&open, text, sizeof text) > 0)
+        say(sheet, "    %s", text);
     write_missed(sheet, bath);
 }
 
@@ -386,6 +393,26 @@ static void write_corrections(const struct sheet *sheet, const struct ws_page_ro
     }
 }
 
+/* Which reel it was on; of sheets, which of them it was, and by how much it went after the first.
+ */
+static void write_place(const struct sheet *sheet, const struct ws_page_roll *page)
+{
+    const struct ws_page_bath *bath = page->run.bath;
+    char later[24];
+    int i = 0;
+
+    while (i < page->run.baths && bath[i].pieces == 0)
+        i++;
+    if (i == page->run.baths) {
+        say(sheet, "on reel %d, counted from the bottom", page->reel);
+        return;
+    }
+    print_time((page->reel - 1) * bath[i].piece_every_ms, later);
+    say(sheet, "sheet %d of %d%s%s%s", page->reel, bath[i].pieces,
+        page->reel > 1 ? ", in and out of each tray " : "", page->reel > 1 ? later : "",
+        page->reel > 1 ? " after the first" : "");
+}
+
 void ws_page_roll_write(const struct ws_page_roll *page, enum ws_scale scale, ws_page_put put,
                         void *self)
 {
@@ -403,7 +430,7 @@ void ws_page_roll_write(const struct ws_page_roll *page, enum ws_scale scale, ws
     write_run(&sheet, &page->run);
     say(&sheet, "%s", "");
     if (page->reel > 0)
-        say(&sheet, "on reel %d, counted from the bottom", page->reel);
+        write_place(&sheet, page);
     if (page->runs > 1)
         say(&sheet, "it was in %d runs; this is one of them", page->runs);
     if (page->verdicts == 0)

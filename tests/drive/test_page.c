@@ -217,6 +217,64 @@ static void the_text_holds_what_is_looked_up(void **state)
     free(plan);
 }
 
+/* Three sheets through developer, stop and fixer in trays, one every ten seconds. */
+static void plan_of_sheets(struct ws_plan *plan)
+{
+    plan_of_one_roll(plan);
+    for (int i = 0; i < plan->baths; i++) {
+        plan->bath[i].agitation = (struct ws_agitation){ .rhythm = WS_SHUFFLE, .every_ms = 5000 };
+        plan->bath[i].open_film = true;
+        plan->bath[i].pieces = 3;
+        plan->bath[i].piece_every_ms = 10000;
+    }
+    plan->bath[2].light_ms = 120000;
+}
+
+/* Sheets: each bath has its time, first in to first out, and says how they went through it and when
+ * light might go on; the third sheet's own page says that it went twenty seconds after the first.
+ */
+static void sheets_have_their_trays(void **state)
+{
+    struct ws_page_roll *page = calloc(1, sizeof *page);
+    struct ws_plan *plan = calloc(1, sizeof *plan);
+    struct journal *journal = calloc(1, sizeof *journal);
+    struct text *text = calloc(1, sizeof *text);
+    (void)state;
+    plan_of_sheets(plan);
+    develop(plan, journal);
+    assert_int_equal(ws_page_compose(plan, journal->event, journal->events, &page->run, NULL),
+                     WS_OK);
+    for (int i = 0; i < 3; i++) {
+        const struct ws_page_bath *bath = &page->run.bath[i];
+
+        assert_int_equal(bath->actual_ms, plan->bath[i].time_ms);
+        assert_int_equal(bath->over_ms, 0);
+        assert_int_equal(bath->pieces, 3);
+        assert_int_equal(bath->piece_every_ms, 10000);
+        assert_true(bath->open_film);
+        assert_int_equal(bath->light_ms, i == 2 ? 120000 : 0);
+    }
+    page->runs = 1;
+    page->reel = 3;
+    ws_text_copy(page->roll.number, sizeof page->roll.number, "S-23");
+    ws_page_roll_write(page, WS_CELSIUS, gather, text);
+    assert_non_null(strstr(text->all, "agitation: one sheet every 5 s\n"));
+    assert_non_null(strstr(text->all, "    3 sheets, one every 10 s; film lies open: black\n"));
+    assert_non_null(strstr(text->all, "black; light may go on 2:00 after the last is in\n"));
+    assert_non_null(
+        strstr(text->all, "\nsheet 3 of 3, in and out of each tray 0:20 after the first\n"));
+    assert_null(strstr(text->all, "reel"));
+    assert_null(strstr(text->all, "full tank"));
+    page->reel = 1;
+    memset(text, 0, sizeof *text);
+    ws_page_roll_write(page, WS_CELSIUS, gather, text);
+    assert_non_null(strstr(text->all, "\nsheet 1 of 3\n"));
+    free(text);
+    free(journal);
+    free(plan);
+    free(page);
+}
+
 static void parts_are_as_at_the_graduate(void **state)
 {
     const struct ws_part part[3] = { { .name = "A", .ml = 4.9 },
@@ -322,6 +380,14 @@ static int changes_of(const struct ws_plan *is, const struct ws_plan *was, struc
     return n;
 }
 
+static void sheets(struct ws_plan *plan, int pieces, int64_t every_ms)
+{
+    for (int i = 0; i < plan->baths; i++) {
+        plan->bath[i].pieces = pieces;
+        plan->bath[i].piece_every_ms = every_ms;
+    }
+}
+
 /* Each thing of a plan is changed alone, and must be the one line that is said. What is alike is
  * not, nor what is not known on both sides. */
 static void one_line_for_each_change(void **state)
@@ -359,8 +425,13 @@ static void one_line_for_each_change(void **state)
     CHANGED(is->bath[2].afterwards = WS_TO_WASTE,
             "fixer: afterwards to waste, was back to its bottle");
     CHANGED(is->baths = 2, "fixer: left out");
+    CHANGED(is->bath[2].light_ms = 120000, "fixer: dark: light may go on after 2:00, was none");
+    CHANGED(is->bath[1].open_film = true, "stop: dark: film lies open: black, was none");
     CHANGED((is->places = 1, strcpy(is->place[0].film, "Halden 400")),
             "films Halden 400, was none");
+    plan_of_sheets(was);
+    CHANGED(sheets(is, 4, 10000), "trays: 4 sheets, one every 10 s, was 3 sheets, one every 10 s");
+    CHANGED(sheets(is, 3, 8000), "trays: 3 sheets, one every 8 s, was 3 sheets, one every 10 s");
 #undef CHANGED
     free(is);
     free(was);
@@ -372,6 +443,7 @@ int main(void)
         cmocka_unit_test(says_what_was_done),
         cmocka_unit_test(an_open_run_has_no_end),
         cmocka_unit_test(the_text_holds_what_is_looked_up),
+        cmocka_unit_test(sheets_have_their_trays),
         cmocka_unit_test(parts_are_as_at_the_graduate),
         cmocka_unit_test(a_line_of_a_list),
         cmocka_unit_test(a_long_name_is_not_cut),

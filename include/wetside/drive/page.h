@@ -25,6 +25,10 @@ struct ws_page_bath {
     enum ws_clock_from clock_from;
     enum ws_drain drain;
     struct ws_agitation agitation;
+    bool open_film;
+    int64_t light_ms; /* as in the plan, like the next two */
+    int pieces;
+    int64_t piece_every_ms;
     bool inserted, begun, ended;
     int64_t planned_ms;   /* the time the plan gives it */
     int64_t in_force_ms;  /* the time at the end: planned, unless it was moved */
