@@ -5,9 +5,11 @@
 
 #include <string.h>
 
+#include "speak.h"
+
 /* How often an unanswered cue is repeated. What harms the film while it waits hurries; a bath that
  * may run long, or a call back from a long rest, only reminds. Our own choice. */
-enum { HURRY_MS = 2000, REMIND_MS = 10000 };
+enum { HURRY_MS = 2000, REMIND_MS = 10000, HANG_MS = 1500 };
 
 /* A cue as old as the limit at which a session calls it late may still be on its way to the sound.
  */
@@ -22,10 +24,46 @@ void ws_ringer_hand(struct ws_ringer *ringer, int tank, const struct ws_ring_lis
     handed->serial = list->serial;
     handed->late_ns = list->late_ns;
     handed->hush = handed->hush || list->hush;
+    handed->several = list->several;
+    memcpy(handed->film, list->film, sizeof handed->film);
     memcpy(handed->item, list->item, (size_t)list->items * sizeof list->item[0]);
     ringer->version[tank]++;
     pthread_mutex_unlock(&ringer->lock);
     ws_wait_wake(&ringer->wait);
+}
+
+void ws_ringer_reply(struct ws_ringer *ringer, int tank, const struct ws_ring_item *item)
+{
+    pthread_mutex_lock(&ringer->lock);
+    ringer->reply = *item;
+    ringer->reply_tank = tank;
+    ringer->replies++;
+    pthread_mutex_unlock(&ringer->lock);
+    ws_wait_wake(&ringer->wait);
+}
+
+/* A device that takes longer to come back from one call hangs; it is played less than a second
+ * ahead, so it has been silent by then. On a fast clock its own seconds count. */
+bool ws_ringer_hangs(const struct ws_ringer *ringer)
+{
+    const struct ws_clock *clock = ringer->wait.clock;
+    int64_t since = atomic_load(&ringer->busy_ns);
+    double most_ns = HANG_MS * 1e6;
+
+    if (clock->kind == WS_CLOCK_SCALED)
+        most_ns *= clock->rate;
+    return since != 0 && (double)(ws_clock_boot_ns(clock) - since) > most_ns;
+}
+
+void ws_ringer_look(struct ws_ringer *ringer, struct ws_ear *ear)
+{
+    pthread_mutex_lock(&ringer->lock);
+    *ear = ringer->ear;
+    pthread_mutex_unlock(&ringer->lock);
+    if (ear->state != WS_EAR_NONE && ws_ringer_hangs(ringer)) {
+        ear->state = WS_EAR_HANGS;
+        ws_fail(&ear->why, WS_OK, "the sound does not answer: the terminal bell rings instead");
+    }
 }
 
 static int64_t again_ms(const struct ws_seat *seat, const struct ws_cue *cue)
@@ -58,6 +96,7 @@ static void add(struct ws_ring_list *list, const struct ws_seat *seat, const str
     item->until_ns = ws_seat_ns(seat, cue->until_ms);
     item->again_ns = again * WS_NS_IN_MS;
     item->standing = false;
+    ws_speak_cue(seat, cue, &item->saying);
     list->items++;
 }
 
@@ -120,6 +159,7 @@ static int64_t add_ahead(struct ws_ring_list *list, const struct ws_seat *seat, 
 
     for (int i = 0; i < n; i++)
         add(list, seat, &cue[i], again_ms(seat, &cue[i]));
+    ws_speak_between(seat, now_ms, now_ms + WS_AHEAD_MS, list);
     return n == room ? cue[n - 1].due_ms : now_ms + WS_AHEAD_MS;
 }
 
@@ -137,6 +177,8 @@ void ws_seat_tell_sound(struct ws_drive *drive, struct ws_seat *seat)
     seat->ahead_next_ns = INT64_MAX;
     if (!seat->session.closed) {
         ws_session_view(&seat->session, &seat->plan, now_ms, &view);
+        list.several = ws_speak_several(drive);
+        ws_speak_film(&seat->plan, list.film);
         add_said(&list, seat, &view, now_ms);
         add_standing(&list, seat, &view);
         to_ms = add_ahead(&list, seat, now_ms);

@@ -103,7 +103,9 @@ enum ws_status ws_drive_begin(struct ws_drive *drive, const struct ws_plan *plan
         return ws_fail(why, WS_NOT_FOUND,
                        "no book to keep the run in: name one with --book, or rehearse");
     pthread_mutex_lock(&drive->seating);
-    status = new_seat(drive, plan, &seat, why);
+    status = ws_ringer_need(drive->ringer, why);
+    if (status == WS_OK)
+        status = new_seat(drive, plan, &seat, why);
     if (status == WS_OK)
         status = ws_session_begin(&seat->session, &seat->plan, why);
     if (status != WS_OK)
@@ -287,6 +289,8 @@ enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minut
         status = ws_fail(why, WS_EXISTS, "run %lld is at the sink already", (long long)run);
     else
         status = load(drive, job);
+    if (status == WS_OK)
+        status = ws_ringer_need(drive->ringer, why);
     if (status == WS_OK)
         status = new_seat(drive, &job->plan, &seat, why);
     /* First without owning it: a run that is refused or asked about stays its owner's. */

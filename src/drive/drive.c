@@ -90,8 +90,8 @@ static enum ws_status start(struct ws_drive *drive, const struct ws_drive_option
         drive->has_keeper = status == WS_OK;
     }
     if (status == WS_OK)
-        status = ws_ringer_start(&drive->ringer, drive->clock, options->sound, &drive->bells,
-                                 drive->screen_fd, why);
+        status = ws_ringer_new(&drive->ringer, options, &drive->wait, &drive->bells,
+                               drive->screen_fd, why);
     if (status == WS_OK && !ws_thread_start(&drive->thread, run, drive))
         status = ws_fail(why, WS_NO_MEMORY, "the system gives no thread for the drive");
     drive->has_thread = status == WS_OK;
@@ -131,6 +131,21 @@ enum ws_status ws_drive_start(const struct ws_drive_options *options, struct ws_
     }
     *out = drive;
     return WS_OK;
+}
+
+enum ws_status ws_drive_sound(struct ws_drive *drive, struct ws_message *why)
+{
+    enum ws_status status;
+
+    pthread_mutex_lock(&drive->seating);
+    status = ws_ringer_need(drive->ringer, why);
+    pthread_mutex_unlock(&drive->seating);
+    return status;
+}
+
+void ws_drive_voice(struct ws_drive *drive, const struct ws_voice *voice)
+{
+    ws_ringer_voice(drive->ringer, voice);
 }
 
 enum ws_status ws_drive_opened(struct ws_drive *drive, struct ws_message *why)

@@ -115,6 +115,12 @@ static void wake_screen(const struct ws_drive *drive)
         continue;
 }
 
+void ws_screen_bell(struct ws_drive *drive)
+{
+    atomic_fetch_add(&drive->bells, 1);
+    wake_screen(drive);
+}
+
 void ws_frame_publish(struct ws_drive *drive)
 {
     struct ws_frame_box *box = &drive->box;
@@ -137,7 +143,8 @@ void ws_frame_publish(struct ws_drive *drive)
     frame->boot_ns = drive->now.boot_ns;
     memcpy(frame->notice, drive->notice.text[0] != '\0' ? drive->notice.text : failing.text,
            sizeof frame->notice);
-    frame->sound = drive->ringer->has_sound;
+    frame->sound = drive->ear.state == WS_EAR_PLAYS;
+    frame->ear = drive->ear;
     frame->signal = drive->signal;
     frame->resized = resized;
     frame->number = ++drive->number;

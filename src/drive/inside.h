@@ -2,9 +2,10 @@
  *
  *   drive.c begin.c headless.c          the caller's (terminal) thread, may wait
  *   keeper.c                            the book's thread
- *   ringer.c                            the sound's thread
+ *   ringer.c mouth.c                    the sound's thread
  *   loop.c seat.c strokes.c frames.c    the drive's thread: nothing in them may block, and a test
- *   ahead.c journal.c signals.c queue.c reads the symbols they ask for against a short list */
+ *   ahead.c speak.c journal.c           reads the symbols they ask for against a short list
+ *   signals.c queue.c */
 #ifndef WETSIDE_SRC_DRIVE_INSIDE_H
 #define WETSIDE_SRC_DRIVE_INSIDE_H
 
@@ -116,7 +117,8 @@ struct ws_drive {
     struct ws_stamp now; /* of this pass */
     struct ws_message notice;
     int64_t notice_until_ns;
-    unsigned news_seen;
+    unsigned news_seen, sound_seen;
+    struct ws_ear ear; /* as last looked at */
     int signal;
     bool resized, changed, stop;
     uint32_t number;
@@ -156,6 +158,8 @@ void ws_seat_tell_sound(struct ws_drive *drive, struct ws_seat *seat);
 
 /* ---- frames.c ---- */
 void ws_frame_publish(struct ws_drive *drive);
+/* One bell of the terminal. */
+void ws_screen_bell(struct ws_drive *drive);
 /* The next moment at which digits of this run change, boot ns. */
 int64_t ws_seat_next_frame_ns(const struct ws_drive *drive, const struct ws_seat *seat);
 

@@ -131,6 +131,25 @@ static void look_at_book(struct ws_drive *drive)
     drive->news_seen = news;
 }
 
+/* What can't be heard any more is said; that it never could be stands in the pre-flight. */
+static void look_at_sound(struct ws_drive *drive)
+{
+    struct ws_ear was = drive->ear;
+    unsigned news = atomic_load(&drive->ringer->news);
+
+    ws_ringer_look(drive->ringer, &drive->ear);
+    if (news == drive->sound_seen && was.state == drive->ear.state)
+        return;
+    drive->sound_seen = news;
+    drive->changed = true;
+    if (drive->ear.state == WS_EAR_HANGS ||
+        (drive->ear.state == WS_EAR_NONE &&
+         (was.state == WS_EAR_PLAYS || was.state == WS_EAR_HANGS)))
+        ws_drive_notice(drive, &drive->ear.why);
+    else if (was.mute.text[0] == '\0' && drive->ear.mute.text[0] != '\0')
+        ws_drive_notice(drive, &drive->ear.mute);
+}
+
 static void age_notice(struct ws_drive *drive)
 {
     if (drive->notice.text[0] == '\0' || drive->now.boot_ns < drive->notice_until_ns)
@@ -200,6 +219,7 @@ static void pass(struct ws_drive *drive)
     tick_all(drive);
     take_signals(drive);
     look_at_book(drive);
+    look_at_sound(drive);
     close_finished(drive);
     age_notice(drive);
     tell_sound(drive);
@@ -214,6 +234,7 @@ void *ws_drive_thread(void *self)
     struct ws_drive *drive = self;
 
     ws_clock_stamp(drive->clock, &drive->now);
+    ws_ringer_look(drive->ringer, &drive->ear);
     ws_frame_publish(drive);
     while (!drive->stop) {
         ws_wait_until(&drive->wait, next_deadline_ns(drive));

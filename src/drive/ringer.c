@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The sound's thread: waits for the moment of each cue and plays it. */
-#include "ringer.h"
+#include "mouth.h"
 
 #include <errno.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -10,7 +11,9 @@
 
 #include "threads.h"
 
-enum { STOP_WAIT_MS = 1000, MS_NS = 1000000 };
+enum { STOP_WAIT_MS = 1000, MS_NS = 1000000, REPLY_WAIT_MS = 3000 };
+
+enum { VOLUME_PERCENT = 70 }; /* until the person has chosen */
 
 /* What tells one cue of a tank from another. */
 struct key {
@@ -28,19 +31,30 @@ struct voice {
     int bells;
 };
 
-struct mouth {
-    struct ws_ringer *ringer;
+/* All that is the sound's thread's own. */
+struct sounder {
+    struct ws_mouth mouth;
     struct voice voice[WS_TANKS];
+    unsigned voice_version;
+    struct ws_ring_item reply;
+    int reply_tank;
+    unsigned replies;
+    int64_t reply_until_ns; /* so long its words are waited for; 0: no answer is owed */
 };
 
-static struct key key_of(const struct ws_cue *cue)
+static struct key key_of(const struct ws_ring_item *item)
 {
-    return (struct key){ (int)cue->kind, cue->bath, cue->attempt, cue->index };
+    const struct ws_cue *cue = &item->cue;
+    int kind = (int)cue->kind;
+
+    if (cue->kind == WS_CUE_KINDS)
+        kind += (int)item->saying.phrase;
+    return (struct key){ kind, cue->bath, cue->attempt, cue->index };
 }
 
-static bool was_played(const struct voice *voice, const struct ws_cue *cue)
+static bool was_played(const struct voice *voice, const struct ws_ring_item *item)
 {
-    struct key key = key_of(cue);
+    struct key key = key_of(item);
     unsigned have = voice->played_count < WS_RING_PLAYED ? voice->played_count : WS_RING_PLAYED;
 
     for (unsigned i = 0; i < have; i++)
@@ -49,10 +63,10 @@ static bool was_played(const struct voice *voice, const struct ws_cue *cue)
     return false;
 }
 
-static void remember(struct voice *voice, const struct ws_cue *cue)
+static void remember(struct voice *voice, const struct ws_ring_item *item)
 {
-    if (!was_played(voice, cue))
-        voice->played[voice->played_count++ % WS_RING_PLAYED] = key_of(cue);
+    if (!was_played(voice, item))
+        voice->played[voice->played_count++ % WS_RING_PLAYED] = key_of(item);
 }
 
 /* The first repeat after `after_ns` of something due at due_ns, on its own grid of moments. */
@@ -69,7 +83,7 @@ static void take_list(struct voice *voice, int64_t now_ns)
 {
     for (int i = 0; i < voice->list.items; i++) {
         const struct ws_ring_item *item = &voice->list.item[i];
-        bool over = item->standing || was_played(voice, &item->cue);
+        bool over = item->standing || was_played(voice, item);
 
         if (!over)
             voice->next_ns[i] = item->due_ns;
@@ -102,17 +116,12 @@ static void ring_rhythm(struct voice *voice, const struct ws_cue *cue, int64_t f
         voice->bell_ns[voice->bells++] = from_ns + at_ms[i] * MS_NS;
 }
 
-static void play(struct mouth *mouth, int tank, const struct ws_ring_item *item, int64_t due_ns)
+static void play(struct sounder *sounder, int tank, const struct ws_ring_item *item, int64_t due_ns)
 {
-    struct ws_ringer *ringer = mouth->ringer;
-    struct ws_sounding what = {
-        .kind = item->cue.kind, .tank = tank, .due_boot_ns = due_ns, .insist = item->again_ns > 0
-    };
+    struct voice *voice = &sounder->voice[tank];
 
-    if (ringer->has_sound)
-        ringer->sound.play(ringer->sound.self, &what);
-    else
-        ring_rhythm(&mouth->voice[tank], &item->cue, due_ns);
+    if (!ws_mouth_play(&sounder->mouth, tank, &voice->list, item, due_ns))
+        ring_rhythm(voice, &item->cue, due_ns);
 }
 
 /* Of what is repeated, only what came last: OVERTIME silences POUR OUT. */
@@ -130,14 +139,14 @@ static bool is_superseded(const struct voice *voice, int which, int64_t now_ns)
     return false;
 }
 
-static void play_due(struct mouth *mouth, int tank, int64_t now_ns)
+static void play_due(struct sounder *sounder, int tank, int64_t now_ns)
 {
-    struct voice *voice = &mouth->voice[tank];
+    struct voice *voice = &sounder->voice[tank];
 
     for (int i = 0; i < voice->list.items; i++) {
         const struct ws_ring_item *item = &voice->list.item[i];
         int64_t at_ns = voice->next_ns[i];
-        bool again = item->again_ns > 0 && (item->standing || was_played(voice, &item->cue));
+        bool again = item->again_ns > 0 && (item->standing || was_played(voice, item));
         bool stale = now_ns - at_ns > voice->list.late_ns;
 
         if (at_ns > now_ns)
@@ -146,33 +155,33 @@ static void play_due(struct mouth *mouth, int tank, int64_t now_ns)
             stale = stale || is_superseded(voice, i, now_ns);
         else if (item->again_ns > 0)
             stale = false; /* late, but still what is asked for */
-        remember(voice, &item->cue);
+        remember(voice, item);
         voice->next_ns[i] = item->again_ns > 0 ? repeat_after(item, now_ns) : INT64_MAX;
-        if (!stale && !atomic_load(&mouth->ringer->stop))
-            play(mouth, tank, item, at_ns < now_ns - voice->list.late_ns ? now_ns : at_ns);
+        if (!stale && !atomic_load(&sounder->mouth.ringer->stop))
+            play(sounder, tank, item, at_ns < now_ns - voice->list.late_ns ? now_ns : at_ns);
     }
 }
 
-static void ring_due(struct mouth *mouth, int tank, int64_t now_ns)
+static void ring_due(struct sounder *sounder, int tank, int64_t now_ns)
 {
-    struct voice *voice = &mouth->voice[tank];
+    struct voice *voice = &sounder->voice[tank];
     int left = 0;
 
     for (int i = 0; i < voice->bells; i++) {
         if (voice->bell_ns[i] > now_ns)
             voice->bell_ns[left++] = voice->bell_ns[i];
         else if (now_ns - voice->bell_ns[i] <= voice->list.late_ns)
-            ring(mouth->ringer);
+            ring(sounder->mouth.ringer);
     }
     voice->bells = left;
 }
 
-static int64_t next_moment(const struct mouth *mouth)
+static int64_t next_moment(const struct sounder *sounder)
 {
-    int64_t next_ns = INT64_MAX;
+    int64_t next_ns = ws_mouth_again_ns(&sounder->mouth);
 
     for (int tank = 0; tank < WS_TANKS; tank++) {
-        const struct voice *voice = &mouth->voice[tank];
+        const struct voice *voice = &sounder->voice[tank];
 
         for (int i = 0; i < voice->list.items; i++)
             if (voice->next_ns[i] < next_ns)
@@ -181,18 +190,22 @@ static int64_t next_moment(const struct mouth *mouth)
             if (voice->bell_ns[i] < next_ns)
                 next_ns = voice->bell_ns[i];
     }
+    if (sounder->reply_until_ns > 0 && sounder->reply_until_ns < next_ns)
+        next_ns = sounder->reply_until_ns;
     return next_ns;
 }
 
 /* ---- the thread ---- */
 
-/* Copies what was handed since the last look. Under the lock. */
-static void look(struct mouth *mouth, int64_t now_ns)
+/* Copies what was handed since the last look: a bit for each tank with a new list. Under the lock.
+ */
+static unsigned look(struct sounder *sounder)
 {
-    struct ws_ringer *ringer = mouth->ringer;
+    struct ws_ringer *ringer = sounder->mouth.ringer;
+    unsigned fresh = 0;
 
     for (int tank = 0; tank < WS_TANKS; tank++) {
-        struct voice *voice = &mouth->voice[tank];
+        struct voice *voice = &sounder->voice[tank];
         struct ws_ring_list *handed = &ringer->handed[tank];
 
         if (voice->version == ringer->version[tank])
@@ -204,10 +217,56 @@ static void look(struct mouth *mouth, int64_t now_ns)
         voice->list.items = handed->items;
         voice->list.late_ns = handed->late_ns;
         voice->list.hush = handed->hush;
+        voice->list.several = handed->several;
+        memcpy(voice->list.film, handed->film, sizeof voice->list.film);
         handed->hush = false;
         memcpy(voice->list.item, handed->item, (size_t)handed->items * sizeof handed->item[0]);
-        take_list(voice, now_ns);
+        fresh |= 1u << tank;
     }
+    if (sounder->replies != ringer->replies) {
+        sounder->replies = ringer->replies;
+        sounder->reply = ringer->reply;
+        sounder->reply_tank = ringer->reply_tank;
+        sounder->reply_until_ns =
+            ws_clock_boot_ns(ringer->wait.clock) + (int64_t)REPLY_WAIT_MS * MS_NS;
+    }
+    return fresh;
+}
+
+/* The voice as the person wants it, if that is new; false: it is not. Under the lock. */
+static bool look_at_voice(struct sounder *sounder, struct ws_voice *voice)
+{
+    struct ws_ringer *ringer = sounder->mouth.ringer;
+    bool other = sounder->voice_version != ringer->voice_version;
+
+    sounder->voice_version = ringer->voice_version;
+    *voice = ringer->voice;
+    return other;
+}
+
+static void take_lists(struct sounder *sounder, unsigned fresh, int64_t now_ns)
+{
+    for (int tank = 0; tank < WS_TANKS; tank++) {
+        struct voice *voice = &sounder->voice[tank];
+
+        if (!(fresh & 1u << tank))
+            continue;
+        if (voice->list.hush)
+            ws_mouth_hush(&sounder->mouth, tank);
+        take_list(voice, now_ns);
+        ws_mouth_want(&sounder->mouth, tank, &voice->list);
+    }
+}
+
+/* An answer waits for its words, but not for ever. */
+static void answer(struct sounder *sounder, int64_t now_ns)
+{
+    if (sounder->reply_until_ns == 0)
+        return;
+    if (ws_mouth_reply(&sounder->mouth, sounder->reply_tank,
+                       &sounder->voice[sounder->reply_tank].list, &sounder->reply) ||
+        now_ns >= sounder->reply_until_ns)
+        sounder->reply_until_ns = 0;
 }
 
 static void dispose(struct ws_ringer *ringer)
@@ -219,22 +278,32 @@ static void dispose(struct ws_ringer *ringer)
 }
 
 /* One look at the lists and the clock; false when it is to end. */
-static bool pass(struct mouth *mouth)
+static bool pass(struct sounder *sounder)
 {
-    struct ws_ringer *ringer = mouth->ringer;
-    unsigned asked;
+    struct ws_ringer *ringer = sounder->mouth.ringer;
+    struct ws_voice voice;
+    unsigned asked, fresh;
     int64_t now_ns;
-    bool stop;
+    bool stop, other;
 
     pthread_mutex_lock(&ringer->lock);
     now_ns = ws_clock_boot_ns(ringer->wait.clock);
     asked = ringer->settle_asked;
-    look(mouth, now_ns);
+    fresh = look(sounder);
+    other = look_at_voice(sounder, &voice);
     pthread_mutex_unlock(&ringer->lock);
+    if (other)
+        ws_mouth_voice(&sounder->mouth, &voice);
+    /* What is due first: a device that is slow to open must not hold up the bell. */
+    take_lists(sounder, fresh, now_ns);
     for (int tank = 0; tank < WS_TANKS; tank++) {
-        play_due(mouth, tank, now_ns);
-        ring_due(mouth, tank, now_ns);
+        play_due(sounder, tank, now_ns);
+        ring_due(sounder, tank, now_ns);
     }
+    answer(sounder, now_ns);
+    if (ws_mouth_open(&sounder->mouth))
+        for (int tank = 0; tank < WS_TANKS; tank++)
+            ws_mouth_want(&sounder->mouth, tank, &sounder->voice[tank].list);
     pthread_mutex_lock(&ringer->lock);
     ringer->settle_done = asked;
     pthread_cond_broadcast(&ringer->changed);
@@ -244,16 +313,29 @@ static bool pass(struct mouth *mouth)
     return !stop;
 }
 
+static void wait_for_more(struct sounder *sounder)
+{
+    struct pollfd more[WS_WAIT_MORE];
+    int n = ws_mouth_fds(&sounder->mouth, more, WS_WAIT_MORE);
+
+    if (ws_wait_until_or(&sounder->mouth.ringer->wait, next_moment(sounder), more, n) &
+        WS_WOKE_EXTRA)
+        ws_mouth_feed(&sounder->mouth);
+}
+
 static void *ring_out(void *self)
 {
-    struct mouth *mouth = self;
-    struct ws_ringer *ringer = mouth->ringer;
+    struct sounder *sounder = self;
+    struct ws_ringer *ringer = sounder->mouth.ringer;
     bool abandoned;
 
     ws_thread_name("wetside-sound");
-    while (pass(mouth))
-        ws_wait_until(&ringer->wait, next_moment(mouth));
-    free(mouth);
+    /* Before the first list: the first cue is to find the device open. */
+    ws_mouth_open(&sounder->mouth);
+    while (pass(sounder))
+        wait_for_more(sounder);
+    ws_mouth_close(&sounder->mouth);
+    free(sounder);
     pthread_mutex_lock(&ringer->lock);
     ringer->ended = true;
     abandoned = ringer->abandoned;
@@ -266,26 +348,31 @@ static void *ring_out(void *self)
 
 /* ---- for the other threads ---- */
 
-enum ws_status ws_ringer_start(struct ws_ringer **out, const struct ws_clock *clock,
-                               const struct ws_sound *sound, _Atomic int *bells, int screen_fd,
-                               struct ws_message *why)
+enum ws_status ws_ringer_new(struct ws_ringer **out, const struct ws_drive_options *options,
+                             struct ws_wait *drive, _Atomic int *bells, int screen_fd,
+                             struct ws_message *why)
 {
     struct ws_ringer *ringer = calloc(1, sizeof *ringer);
-    struct mouth *mouth = calloc(1, sizeof *mouth);
-    enum ws_status status = WS_NO_MEMORY;
     pthread_condattr_t attr;
+    enum ws_status status;
 
-    if (ringer == NULL || mouth == NULL) {
-        ws_fail(why, WS_NO_MEMORY, "not enough memory for the sound");
-        goto out;
+    if (ringer == NULL)
+        return ws_fail(why, WS_NO_MEMORY, "not enough memory for the sound");
+    status = ws_wait_open(&ringer->wait, options->clock, why);
+    if (status != WS_OK) {
+        free(ringer);
+        return status;
     }
-    status = ws_wait_open(&ringer->wait, clock, why);
-    if (status != WS_OK)
-        goto out;
-    mouth->ringer = ringer;
-    ringer->has_sound = sound != NULL;
-    if (sound != NULL)
-        ringer->sound = *sound;
+    ringer->has_sound = options->sound != NULL;
+    ringer->has_speech = ringer->has_sound && options->speech;
+    if (ringer->has_sound)
+        ringer->sound = *options->sound;
+    ringer->ear.state = ringer->has_sound ? WS_EAR_STARTING : WS_EAR_NONE;
+    snprintf(ringer->ear.name, sizeof ringer->ear.name, "%s",
+             ringer->has_sound ? ringer->sound.name : "terminal bell");
+    ringer->voice = (struct ws_voice){ .volume_percent = VOLUME_PERCENT, .level = WS_SPEAK_CUES };
+    ringer->voice_version = 1;
+    ringer->drive = drive;
     ringer->bells = bells;
     ringer->screen_fd = screen_fd;
     pthread_mutex_init(&ringer->lock, NULL);
@@ -293,18 +380,37 @@ enum ws_status ws_ringer_start(struct ws_ringer **out, const struct ws_clock *cl
     pthread_condattr_setclock(&attr, CLOCK_MONOTONIC);
     pthread_cond_init(&ringer->changed, &attr);
     pthread_condattr_destroy(&attr);
-    if (!ws_thread_start(&ringer->thread, ring_out, mouth)) {
-        dispose(ringer);
-        ringer = NULL;
-        status = ws_fail(why, WS_NO_MEMORY, "the system gives no thread for the sound");
-        goto out;
-    }
     *out = ringer;
     return WS_OK;
-out:
-    free(ringer);
-    free(mouth);
-    return status;
+}
+
+enum ws_status ws_ringer_need(struct ws_ringer *ringer, struct ws_message *why)
+{
+    struct sounder *sounder;
+
+    if (ringer->started)
+        return WS_OK;
+    sounder = calloc(1, sizeof *sounder);
+    if (sounder == NULL)
+        return ws_fail(why, WS_NO_MEMORY, "not enough memory for the sound");
+    sounder->mouth.ringer = ringer;
+    sounder->mouth.clock = ringer->wait.clock;
+    sounder->mouth.retry_ns = INT64_MIN;
+    if (!ws_thread_start(&ringer->thread, ring_out, sounder)) {
+        free(sounder);
+        return ws_fail(why, WS_NO_MEMORY, "the system gives no thread for the sound");
+    }
+    ringer->started = true;
+    return WS_OK;
+}
+
+void ws_ringer_voice(struct ws_ringer *ringer, const struct ws_voice *voice)
+{
+    pthread_mutex_lock(&ringer->lock);
+    ringer->voice = *voice;
+    ringer->voice_version++;
+    pthread_mutex_unlock(&ringer->lock);
+    ws_wait_wake(&ringer->wait);
 }
 
 void ws_ringer_stop(struct ws_ringer *ringer)
@@ -314,6 +420,10 @@ void ws_ringer_stop(struct ws_ringer *ringer)
     int late = 0;
     bool ended;
 
+    if (!ringer->started) {
+        dispose(ringer);
+        return;
+    }
     clock_gettime(CLOCK_MONOTONIC, &until);
     until.tv_sec += STOP_WAIT_MS / 1000;
     pthread_mutex_lock(&ringer->lock);
@@ -336,6 +446,8 @@ void ws_ringer_settle(struct ws_ringer *ringer)
 {
     unsigned mine;
 
+    if (!ringer->started)
+        return;
     pthread_mutex_lock(&ringer->lock);
     mine = ++ringer->settle_asked;
     ws_wait_wake(&ringer->wait);

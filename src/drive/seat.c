@@ -38,6 +38,8 @@ static void hand_over(struct ws_drive *drive, struct ws_seat *seat, const struct
         seat->saids--;
     }
     seat->said[seat->saids++] = *cue;
+    if (!cue->late && ws_ringer_hangs(drive->ringer))
+        ws_screen_bell(drive);
     seat->changed = true;
 }
 

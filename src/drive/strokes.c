@@ -2,6 +2,7 @@
 /* Strokes become events: which tank is meant, whether it is a press, what can't be done and why. On
  * the drive's thread. */
 #include "inside.h"
+#include "speak.h"
 
 #include <string.h>
 
@@ -260,7 +261,7 @@ static enum ws_event_kind plain_event(enum ws_stroke_kind kind)
 /* In black only a sound can cue; a rehearsal ruins nothing. */
 static bool may_be_dark(const struct ws_drive *drive, const struct ws_seat *seat)
 {
-    return seat->rehearsal || drive->ringer->has_sound;
+    return seat->rehearsal || drive->ear.state == WS_EAR_PLAYS;
 }
 
 static void plain(struct ws_drive *drive, struct ws_seat *seat, const struct ws_stroke *stroke)
@@ -297,6 +298,30 @@ static void close_run(struct ws_drive *drive, struct ws_seat *seat, const struct
     ws_seat_close(drive, seat, reason, moment(drive, seat, stroke));
 }
 
+/* What is only said. */
+static void speak(struct ws_drive *drive, const struct ws_stroke *stroke)
+{
+    int tank = stroke->tank >= 0 && stroke->tank < WS_TANKS ? stroke->tank : 0;
+    struct ws_ring_item reply = { .cue = { .kind = WS_CUE_KINDS } };
+
+    reply.saying = ws_speak_phrase(WS_PHRASE_TEST);
+    if (stroke->kind == WS_STROKE_TEST) {
+        reply.cue.kind = WS_CUE_POUR_OUT;
+        if (stroke->value_ms == 0)
+            reply.saying.phrase = WS_PHRASES;
+    } else if (stroke->kind == WS_STROKE_SAY) {
+        reply.saying.phrase = stroke->value_ms >= 0 && stroke->value_ms < WS_PHRASES
+                                  ? (enum ws_phrase)stroke->value_ms
+                                  : WS_PHRASES;
+    } else {
+        const struct ws_seat *seat = meant(drive, stroke);
+
+        tank = seat != NULL ? seat->tank : tank;
+        ws_speak_now(drive, seat, &reply.saying);
+    }
+    ws_ringer_reply(drive->ringer, tank, &reply);
+}
+
 void ws_drive_stroke(struct ws_drive *drive, const struct ws_stroke *stroke)
 {
     int64_t boot_ms = stroke->boot_ns / WS_NS_IN_MS;
@@ -311,6 +336,11 @@ void ws_drive_stroke(struct ws_drive *drive, const struct ws_stroke *stroke)
         drive->hands.last_boot_ms = boot_ms;
     if (stroke->kind == WS_STROKE_OTHER)
         return;
+    if (stroke->kind == WS_STROKE_TELL || stroke->kind == WS_STROKE_SAY ||
+        stroke->kind == WS_STROKE_TEST) {
+        speak(drive, stroke);
+        return;
+    }
     if (stroke->kind == WS_STROKE_UNDO || stroke->kind == WS_STROKE_ON_TIME) {
         about_last_press(drive, stroke,
                          stroke->kind == WS_STROKE_UNDO ? WS_EVENT_UNDO : WS_EVENT_ON_TIME);

@@ -30,6 +30,7 @@ static const struct {
     { "src/drive/seat.o", "" },
     { "src/drive/strokes.o", "" },
     { "src/drive/ahead.o", "" },
+    { "src/drive/speak.o", " strcmp " },
     { "src/drive/journal.o", "" },
     { "src/drive/queue.o", "" },
     { "src/drive/frames.o", " read write " },

@@ -19,6 +19,30 @@
 
 enum { WS_TANKS = 4 };
 
+/* What the voice says. What a key asks for, and what is needed in black, it always says. */
+enum ws_speech_level { WS_SPEAK_ASKED, WS_SPEAK_CUES, WS_SPEAK_MINUTES };
+
+struct ws_voice {
+    int volume_percent; /* 0: silent */
+    enum ws_speech_level level;
+    char language[16]; /* "en", "de"; empty: the locale's */
+};
+
+/* How the sound is. */
+enum ws_ear_state {
+    WS_EAR_NONE,     /* no device asked for, or it can't be opened, or it is gone: the bell rings */
+    WS_EAR_STARTING, /* not asked for yet, or being opened */
+    WS_EAR_PLAYS,
+    WS_EAR_HANGS /* the device does not come back from a call: the bell stands in */
+};
+struct ws_ear {
+    enum ws_ear_state state;
+    char name[48];         /* what plays: "ALSA, default"; "terminal bell" */
+    struct ws_message why; /* NONE and HANGS, when a device was asked for */
+    bool speaks;
+    struct ws_message mute; /* why there is no voice; empty: there is, or it is on its way */
+};
+
 struct ws_drive;
 
 struct ws_drive_options {
@@ -26,6 +50,7 @@ struct ws_drive_options {
     const char *book_path;  /* null: no book; only rehearsals */
     enum ws_book_mode mode;
     const struct ws_sound *sound; /* null: the bell is asked of the terminal, ws_drive_bells */
+    bool speech;                  /* a voice, where there is a sound and the library is there */
     bool take_signals;            /* INT TERM HUP QUIT WINCH CONT TSTP: blocked, read by signalfd */
     bool open_beside;             /* start does not wait for the book; see ws_drive_opened */
     /* Seams for tests and figures, null in the program: called on the drive's own thread at each
@@ -62,6 +87,10 @@ enum ws_stroke_kind {
     WS_STROKE_BACK,
     WS_STROKE_LIGHTS_OUT, /* refused in words without working sound, but in a rehearsal */
     WS_STROKE_LIGHTS_ON,
+    WS_STROKE_TELL, /* says aloud what is done and how long it is still; without a run that, too */
+    WS_STROKE_SAY,  /* says a phrase; value_ms: enum ws_phrase */
+    WS_STROKE_TEST, /* sounds as a tank's POUR OUT does, with a sentence; value_ms: 0 tone, 1 words
+                       as well; needs no run */
     WS_STROKE_CLOSE /* give the run up, or leave a finished one; a finished one closes itself
                        when its last press can't be undone any more */
 };
@@ -98,6 +127,7 @@ struct ws_frame {
     char notice[WS_MESSAGE_BYTES]; /* one line, or empty */
     int signal;                    /* a signal that asks the program to end; 0 none */
     bool sound;                    /* there is working sound: without it, no run goes black */
+    struct ws_ear ear;             /* and how it is */
     bool resized;                  /* the window changed since the last frame */
     uint32_t number;               /* counts up; the same number is the same frame */
 };
@@ -126,6 +156,11 @@ enum ws_status ws_drive_begin(struct ws_drive *drive, const struct ws_plan *plan
  * WS_EXISTS: it is at the sink already. */
 enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minutes_away, bool *ask,
                                int *tank, struct ws_message *why);
+/* Starts the sound before there is a run: the pre-flight lets it be tried. Does not wait for the
+ * device; the frames say when it plays. A run begun starts it as well. */
+enum ws_status ws_drive_sound(struct ws_drive *drive, struct ws_message *why);
+/* The person's choice, from now on. Until it is called: 70 percent, cues, the locale's language. */
+void ws_drive_voice(struct ws_drive *drive, const struct ws_voice *voice);
 /* Drops a tank whose run is closed from the frames. */
 void ws_drive_forget(struct ws_drive *drive, int tank);
 
