@@ -174,15 +174,16 @@ static int recover(struct ws_alsa *alsa, int err)
 
 static void shut(struct ws_alsa *alsa)
 {
-    if (alsa->pcm == NULL)
+    if (alsa->lib == NULL)
         return;
-    alsa->lib->snd_pcm_close(alsa->pcm);
+    if (alsa->pcm != NULL)
+        alsa->lib->snd_pcm_close(alsa->pcm);
     alsa->pcm = NULL;
     alsa->running = false;
     alsa->block_frames = alsa->block_at = 0;
     ws_mixer_begin(&alsa->mixer);
     watch(alsa, 0);
-    /* Else a device that is named meanwhile would not be found. */
+    /* The configuration is read anew next time: a device may have come meanwhile. */
     alsa->lib->snd_config_update_free_global();
 }
 
@@ -350,15 +351,20 @@ static enum ws_status open_device(void *self, char *name, size_t size, struct ws
     shut(alsa);
     err = alsa->lib->snd_pcm_open(&alsa->pcm, alsa->device, SND_PCM_STREAM_PLAYBACK,
                                   SND_PCM_NONBLOCK);
-    if (err < 0)
-        alsa->pcm = NULL;
-    else
-        err = set_up(alsa);
     if (err < 0) {
+        alsa->pcm = NULL;
         shut(alsa);
         return ws_fail(why, WS_IO,
                        "no sound: the device %s can't be opened: %s; WETSIDE_SOUND names another",
                        alsa->device, alsa->lib->snd_strerror(err));
+    }
+    err = set_up(alsa);
+    if (err < 0) {
+        shut(alsa);
+        return ws_fail(why, WS_IO,
+                       "no sound: the device %s can't play one channel at %d Hz: %s; plughw in the "
+                       "place of hw may",
+                       alsa->device, (int)WS_SOUND_HZ, alsa->lib->snd_strerror(err));
     }
     ws_mixer_begin(&alsa->mixer);
     alsa->written = alsa->taken = 0;

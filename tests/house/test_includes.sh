@@ -20,6 +20,7 @@ BEGIN {
     owner["sqlite3.h"] = " book "
     owner["curses.h"] = owner["ncurses.h"] = " console "
     owner["form.h"] = owner["menu.h"] = owner["panel.h"] = " console "
+    owner["asoundlib.h"] = owner["speak_lib.h"] = owner["dlfcn.h"] = " port "
     owner["pthread.h"] = " drive console port book command main "
 }
 function wrong(why) { print FILENAME ":" FNR ": " why; bad = 1 }

@@ -507,8 +507,8 @@ static void write_file(const char *path, const char *text)
 }
 
 /* Method: devices and configurations that can't be, a library that is none, a device that swallows
- * sound unplayed, sound switched off, and for comparison one that plays: each says one line, and
- * ALSA's own words never come through. */
+ * sound unplayed, one that can't play what we have, sound switched off, and for comparison one that
+ * plays: each says one line, and ALSA's own words never come through. */
 static void test_says_why_there_is_no_sound(void **state)
 {
     struct rig *rig = *state;
@@ -530,6 +530,8 @@ static void test_says_why_there_is_no_sound(void **state)
     says_only(&child, WS_IO, "device default can't be opened");
     child = run_child("no such:thing,{", NULL, NULL);
     says_only(&child, WS_IO, "device no such:thing,{ can't be opened");
+    child = run_child("listen", "LISTEN_CHANNELS", "2");
+    says_only(&child, WS_IO, "device listen can't play one channel");
     child = run_child("swallow", NULL, NULL);
     says_only(&child, WS_IO, "swallow");
     child = run_child("listen", "ALSA_CONFIG_PATH", "/nowhere/asound.conf");

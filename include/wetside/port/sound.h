@@ -23,23 +23,29 @@ struct ws_sounding {
     int volume_percent;  /* 0: silent */
     const int16_t *said; /* spoken after the tone; null: nothing. Borrowed for the call. */
     int said_frames;     /* at most WS_SOUND_SAID_MOST */
-    int64_t said_not_before_boot_ns; /* 0, or one past already: as soon as the tone is over */
+    /* CLOCK_BOOTTIME itself, whatever clock the cues go by; 0, or one past already: as soon as the
+     * tone is over. Farther than ten seconds away it is not said, nor more than one too late. */
+    int64_t said_not_before_boot_ns;
 };
 
 /* Only `play` must be there; a null of the others is: always open, never busy, nothing to feed. */
 struct ws_sound {
     const char *name; /* "terminal bell", for the pre-flight; open may give a better one */
-    /* Begins it; what is said from before is cut, a tone that still sounds is let end. */
+    /* Begins it; what is said from before is cut, a tone that still sounds is let end, and the new
+     * one follows within 1.5 s (the exact rules: src/port/mixer.h). */
     void (*play)(void *self, const struct ws_sounding *what);
     void *self;
-    /* Opens the device. Before anything else, and again, not sooner than ten seconds later, after
-     * it failed. Not WS_OK: no sound, `why` says so in one line, and the bell stands in. */
+    /* Opens the device, and plays a tenth of a second of silence to see that it does play. Before
+     * anything else, and again, not sooner than ten seconds later, after it failed. Not WS_OK: no
+     * sound, `why` says so in one line, and the bell stands in. */
     enum ws_status (*open)(void *self, char *name, size_t size, struct ws_message *why);
     /* While something sounds: what to poll for; 0 when all is silent and nothing is to be fed. */
     int (*fds)(void *self, struct pollfd *fds, int most);
     /* After every play, and when one of the descriptors is ready. Not WS_OK: the device is gone. */
     enum ws_status (*feed)(void *self, struct ws_message *why);
-    /* Falls silent within 50 ms, with a soft edge: a press answered. */
+    /* Takes back what sounds and waits of a tank, of all with a negative one: a press answered. It
+     * fades within 10 ms of what the device does not hold yet, which is 40 ms, or more on a device
+     * that needs more. */
     void (*hush)(void *self, int tank);
     void (*close)(void *self);
 };

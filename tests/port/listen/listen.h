@@ -2,6 +2,7 @@
  *
  * The plug-in is told by the environment, read when a device of type "listen" is opened:
  *   LISTEN_FILE             where to write; appended to
+ *   LISTEN_CHANNELS         how many it has, 1 unless said; only one is written down
  *   LISTEN_FAIL             hang-prepare, hang-write: that call blocks until LISTEN_HANG_FD can be
  *                           read; gone: everything is refused with ENODEV; still: time stands still
  *   LISTEN_AFTER_MS         it fails so long after it was opened,

@@ -213,12 +213,13 @@ static int offer(snd_pcm_ioplug_t *io)
 {
     static const unsigned access[] = { SND_PCM_ACCESS_RW_INTERLEAVED };
     static const unsigned format[] = { SND_PCM_FORMAT_S16 };
+    unsigned channels = number("LISTEN_CHANNELS") > 0 ? (unsigned)number("LISTEN_CHANNELS") : 1;
     int err = snd_pcm_ioplug_set_param_list(io, SND_PCM_IOPLUG_HW_ACCESS, 1, access);
 
     if (err >= 0)
         err = snd_pcm_ioplug_set_param_list(io, SND_PCM_IOPLUG_HW_FORMAT, 1, format);
     if (err >= 0)
-        err = snd_pcm_ioplug_set_param_minmax(io, SND_PCM_IOPLUG_HW_CHANNELS, 1, 1);
+        err = snd_pcm_ioplug_set_param_minmax(io, SND_PCM_IOPLUG_HW_CHANNELS, channels, channels);
     if (err >= 0)
         err = snd_pcm_ioplug_set_param_minmax(io, SND_PCM_IOPLUG_HW_RATE, 8000, 48000);
     if (err >= 0)
