@@ -10,14 +10,15 @@
 #include "wetside/console/panel.h"
 
 enum {
-    WIDE = 60,           /* columns from which there is a margin */
-    TITLE_LINES = 2,     /* at most */
-    ABOUT_LINES = 4,     /* at most */
-    EXAMPLE_LINES = 2,   /* at most */
-    WRONG_LINES = 3,     /* at most */
-    PANEL_COLUMNS = 64,  /* frame included */
-    PANEL_MARGIN = 2,    /* from the frame to the text */
-    TEXT_COLUMNS = 76,   /* longer lines of text are hard to read */
+    WIDE = 60,          /* columns from which there is a margin */
+    TITLE_LINES = 2,    /* at most */
+    ABOUT_LINES = 4,    /* at most */
+    EXAMPLE_LINES = 2,  /* at most */
+    WRONG_LINES = 3,    /* at most */
+    PANEL_COLUMNS = 64, /* frame included */
+    PANEL_MARGIN = 2,   /* from the frame to the text */
+    TEXT_COLUMNS = 76,  /* longer lines of text are hard to read */
+    LEAST_FORM_ROWS = 2,
     LEAST_PICK_ROWS = 4, /* of a list before explanations go */
     MARK_COLUMNS = 2,    /* of a list, before its lines */
     WHOLE_LINES = 2,     /* in which the marked line stands whole where it is cut */
@@ -154,6 +155,29 @@ static void draw_so_far(const struct ws_ask *ask, struct page *page)
     }
 }
 
+/* How many rows the fields get: what is said of them comes first, since a mistake that is not seen
+ * looks like a key that is dead. Fields that find no room are on another page of the form. */
+static int form_rows(const struct ws_ask *ask, const struct below *below, const struct page *page)
+{
+    int said = rows_needed(ask, below, page->columns) - ask->fields;
+    int least = below->wrong != NULL && below->wrong[0] != '\0' ? 1 : LEAST_FORM_ROWS;
+    int rows = left(page) - said > least ? left(page) - said : least;
+
+    return rows < left(page) ? rows : left(page);
+}
+
+/* Which of the fields it is, on the right of the row above them. */
+static void tell_place(const struct ws_ask *ask, const struct ws_form *form,
+                       const struct page *page)
+{
+    char place[24];
+
+    snprintf(place, sizeof place, " %d of %d", ws_form_at(form) + 1, ask->fields);
+    if (page->y > 0)
+        ws_draw_right(page->window, page->y - 1, page->x + page->columns, (int)strlen(place),
+                      WS_ROLE_QUIET, place);
+}
+
 static void draw_ask(const struct ws_ask *ask, struct ws_form *form, const char *wrong,
                      struct page page)
 {
@@ -172,7 +196,10 @@ static void draw_ask(const struct ws_ask *ask, struct ws_form *form, const char 
     words_if(&page, spare, ABOUT_LINES, ask->about);
     if (comfortable)
         blank(&page);
-    drawn = ws_form_draw(form, page.window, page.y, page.x, left(&page), page.columns);
+    drawn = ws_form_draw(form, page.window, page.y, page.x, form_rows(ask, &below, &page),
+                         page.columns);
+    if (drawn > 0 && drawn < ask->fields)
+        tell_place(ask, form, &page);
     if (drawn == 0)
         words(&page, 2, WS_ROLE_LOUD, "make the window larger");
     page.y += drawn;
@@ -257,7 +284,7 @@ static bool take_suggestion(const struct ws_ask *ask, struct ws_form *form, ws_k
 static void say_keys(struct ws_console *console, const struct ws_ask *ask)
 {
     if (ask->fields > 1)
-        ws_console_keys(console, "enter: go on   esc: back   down: next field");
+        ws_console_keys(console, "enter: go on   down: next field   esc: back");
     else
         ws_console_keys(console, "enter: go on   esc: back");
 }

@@ -176,6 +176,9 @@ static void draw(struct log *log)
     }
     if (log->searching)
         ws_console_keys(log->console, "enter: to the list   esc: all rolls");
+    else if (log->search.text[0] != '\0')
+        ws_console_keys(log->console,
+                        "enter: page   esc: all rolls   /: search   v: verdict   ?: all keys");
     else
         ws_console_keys(log->console,
                         "enter: page   /: search   v: verdict   b: bottles   ?: all keys");

@@ -164,9 +164,9 @@ static void draw(const struct preflight *p)
     y += comfortable;
     ws_list_draw(p->list, stdscr, y, x - 1, first + rows - y, COLS - x);
     if (ready)
-        ws_console_keys(console, "enter: to the pour   esc: back to the sheet");
+        ws_console_keys(console, "enter: to the pour   esc: the sheet");
     else if (at >= 0 && p->line[at].level == WS_PREFLIGHT_STOP)
-        ws_console_keys(console, "esc: change it   s: there is more in the bottle");
+        ws_console_keys(console, "s: more is in it   esc: change it");
     else
         ws_console_keys(console, "space: seen to, next   u: not yet   esc: change");
 }

@@ -244,9 +244,9 @@ static void any_number_of_bottles_is_there(void **state)
 
     aid_darkroom_open(room, AID_STOCKED);
     aid_darkroom_book(room, add_bottles, NULL);
-    aid_darkroom_play(room, WS_ROOM_SHELF, 80, 24,
-                      "<until B-299><end><until X-1>1" TO_BOTTLE(
-                          "", "") "<until 1 of 305><end><until X-1>");
+    aid_darkroom_play(
+        room, WS_ROOM_SHELF, 80, 24,
+        "<until B-299><end><until X-1>1" TO_BOTTLE("", "") "<until 1 of 305><end><until X-1>");
 }
 
 /* Method: after a run the Log is asked to show its roll. */
@@ -315,6 +315,22 @@ static void the_log_works_in_a_small_window(void **state)
     aid_darkroom_compare(room, "rooms_log_40x12");
 }
 
+/* Method: nine fields in a window that has room for seven: what is wrong with one of them is seen
+ * all the same, and so is an example, and which of how many fields it is. */
+static void a_small_form_says_what_is_wrong(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    aid_darkroom_open(room, AID_STOCKED);
+    aid_darkroom_play(
+        room, WS_ROOM_SHELF, 40, 12,
+        "<until MQB-014>a<until 1 of 9><shot first>MQB-015<down>stock<down><down><down>"
+        "<until 5 of 9>yesterday<enter><until yesterday><until is none><shot wrong>"
+        "<^u>today<down><down><down><down><until 9 of 9><shot last><enter>"
+        "<until kept: MQB-015 is in the book>");
+    aid_darkroom_compare(room, "rooms_form_40x12");
+}
+
 /* Method: all keys of the rooms in a small window. What does not fit is paged by one key to its
  * end, and that key leads back from there; up pages back, any other key leaves; in a window that
  * has room, all of it is there at once and any key leaves. */
@@ -352,6 +368,7 @@ int main(void)
         aid_darkroom_test(foreign_text_is_made_visible),
         aid_darkroom_test(no_size_ends_the_log),
         aid_darkroom_test(the_log_works_in_a_small_window),
+        aid_darkroom_test(a_small_form_says_what_is_wrong),
         aid_darkroom_test(all_keys_are_paged_in_a_small_window),
     };
 
