@@ -170,25 +170,25 @@ static void test_one_after_another(void **state)
     assert_int_equal(n, rig->notes);
 }
 
-/* Method: every cue of the first two tanks, and at the same moment or 50 ms later every cue of
- * the same tank: both are heard whole, the second no later than 1.5 s after it was played. */
+/* Method: every cue of the second tank, whose mark makes them longer than the first's, and at the
+ * same moment or 50 ms later every cue again: both are heard whole, the second no later than 1.5 s
+ * after it was played. */
 static void test_second_is_never_late(void **state)
 {
     struct rig *rig = *state;
 
-    for (int a = 0; a < 2 * WS_CUE_KINDS; a++)
-        for (int b = a % 2; b < 2 * WS_CUE_KINDS; b += 2) {
-            enum ws_cue_kind kind = (enum ws_cue_kind)(b / 2);
+    for (int a = 0; a < WS_CUE_KINDS; a++)
+        for (int b = 0; b < WS_CUE_KINDS; b++) {
             int at;
 
             rig->frames = 0;
-            play(rig, (enum ws_cue_kind)(a / 2), a % 2);
+            play(rig, (enum ws_cue_kind)a, 1);
             run(rig, 50 * (a % 3 / 2));
-            play(rig, kind, b % 2);
+            play(rig, (enum ws_cue_kind)b, 1);
             run_out(rig);
             listen(rig);
-            at = cue_at(rig, 0, (enum ws_cue_kind)(a / 2), a % 2);
-            assert_int_equal(at + cue_at(rig, at, kind, b % 2), rig->notes);
+            at = cue_at(rig, 0, (enum ws_cue_kind)a, 1);
+            assert_int_equal(at + cue_at(rig, at, (enum ws_cue_kind)b, 1), rig->notes);
             assert_true(rig->note[at].from_ms <= WS_MIXER_WAIT_MS + 3);
         }
 }
@@ -394,7 +394,7 @@ static void test_hush_is_soon_and_soft(void **state)
 {
     struct rig *rig = *state;
 
-    for (int at_ms = 1; at_ms < 1600; at_ms += 7) {
+    for (int at_ms = 1; at_ms < 1600; at_ms += 23) {
         rig->frames = 0;
         say(rig, WS_CUE_POUR_IN, 0, 1000, 0);
         run(rig, at_ms);
@@ -452,14 +452,14 @@ static void test_silent_at_nought(void **state)
     assert_false(ws_mixer_busy(&rig->mixer));
 }
 
-/* Method: a quarter of an hour of cues, repeats, words and presses at random moments (fixed seed):
+/* Method: ten minutes of cues, repeats, words and presses at random moments (fixed seed):
  * never a click, never a step too steep, always silent in the end. */
 static void test_whatever_comes(void **state)
 {
     struct rig *rig = *state;
     unsigned seed = 20260314;
 
-    for (int round = 0; round < 60; round++) {
+    for (int round = 0; round < 40; round++) {
         rig->frames = 0;
         for (int i = 0; i < 25; i++) {
             struct ws_sounding what = { .volume_percent = 100, .said = rig->said };

@@ -274,4 +274,5 @@ SND_PCM_PLUGIN_DEFINE_FUNC(listen)
     return 0;
 }
 
-SND_PCM_PLUGIN_SYMBOL(listen)
+/* SND_PCM_PLUGIN_SYMBOL without its semicolon, which is one too many in strict C. */
+SND_DLSYM_BUILD_VERSION(SND_PCM_PLUGIN_ENTRY(listen), SND_PCM_DLSYM_VERSION)
