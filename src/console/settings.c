@@ -89,7 +89,19 @@ void settings_load(struct ws_book *book, void *load)
     to->status = ws_settings_load(book, &to->settings, &to->why);
 }
 
-/* Everything in the console that follows from the settings. A learned key that can't be one is left
+static void give_voice(struct ws_drive *drive, const struct ws_settings *settings)
+{
+    static const enum ws_speech_level levels[] = { [WS_SPEAKS_NOT] = WS_SPEAK_ASKED,
+                                                   [WS_SPEAKS_CUES] = WS_SPEAK_CUES,
+                                                   [WS_SPEAKS_MINUTES] = WS_SPEAK_MINUTES };
+    struct ws_voice voice = { .volume_percent = settings->volume_percent,
+                              .level = levels[settings->speech] };
+
+    ws_text_copy(voice.language, sizeof voice.language, settings->language);
+    ws_drive_voice(drive, &voice);
+}
+
+/* Everything that follows from the settings. A learned key that can't be one is left
  * out; `text` says so. */
 static void apply(struct ws_console *console, char *text, size_t size)
 {
@@ -97,6 +109,8 @@ static void apply(struct ws_console *console, char *text, size_t size)
 
     text[0] = '\0';
     console->scale = settings->scale;
+    if (console->drive != NULL)
+        give_voice(console->drive, settings);
     console->hands = 0;
     for (int i = 0; i < settings->hands; i++) {
         ws_key key = ws_key_called(settings->hand[i]);
