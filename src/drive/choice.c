@@ -228,7 +228,8 @@ enum ws_status ws_choice_plan(const struct ws_choice *choice, int64_t wall_ms,
 
 /* Common practice (teachers and makers' sheets agree widely): the stop is moved all the time, the
  * fixer at its start and each minute, the wash is left to the water. */
-static void short_bath(struct ws_process *process, enum ws_bath_kind kind, int64_t time_ms)
+static void short_bath(struct ws_process *process, enum ws_bath_kind kind, int64_t time_ms,
+                       const struct ws_trays *trays)
 {
     struct ws_bath *bath;
 
@@ -243,28 +244,36 @@ static void short_bath(struct ws_process *process, enum ws_bath_kind kind, int64
         bath->agitation = (struct ws_agitation){
             .rhythm = WS_CYCLES, .first_ms = 10000, .every_ms = 60000, .length_ms = 10000
         };
+    /* The wash is in the light, and sheets lie in it together. */
+    if (trays->sheets > 0 && kind != WS_BATH_WASH)
+        ws_trays_bath(trays, bath);
 }
 
 enum ws_status ws_choice_process(const struct ws_few_answers *answers, struct ws_process *out,
                                  struct ws_message *why)
 {
-    struct ws_bath *developer = &out->bath[0];
-    char dilution[64], name[3 * WS_NAME + 8];
+    const struct ws_trays *trays = &answers->trays;
+    struct ws_bath *developer;
+    char dilution[64], name[3 * WS_NAME + 16];
 
     memset(out, 0, sizeof *out);
     ws_dilution_print(&answers->dilution, dilution, sizeof dilution);
-    snprintf(name, sizeof name, "%s in %s %s", answers->film, answers->developer, dilution);
+    snprintf(name, sizeof name, "%s in %s %s%s", answers->film, answers->developer, dilution,
+             trays->sheets > 0 ? ", trays" : "");
     ws_text_copy(out->name, sizeof out->name, name);
     ws_text_copy(out->film, sizeof out->film, answers->film);
     out->ei = answers->ei;
-    out->baths = 1;
+    short_bath(out, WS_BATH_PRESOAK, answers->presoak_ms, trays);
+    developer = &out->bath[out->baths++];
     ws_bath_default(WS_BATH_DEVELOPER, developer);
     developer->dilution = answers->dilution;
     developer->point[0] = answers->point;
     developer->points = 1;
     developer->agitation = answers->agitation;
-    short_bath(out, WS_BATH_STOP, answers->stop_ms);
-    short_bath(out, WS_BATH_FIXER, answers->fixer_ms);
-    short_bath(out, WS_BATH_WASH, answers->wash_ms);
+    if (trays->sheets > 0)
+        ws_trays_bath(trays, developer);
+    short_bath(out, WS_BATH_STOP, answers->stop_ms, trays);
+    short_bath(out, WS_BATH_FIXER, answers->fixer_ms, trays);
+    short_bath(out, WS_BATH_WASH, answers->wash_ms, trays);
     return ws_process_check(out, why);
 }

@@ -23,6 +23,7 @@ struct ws_choice {
     bool changed;                   /* differs from the process of its name, for this run only */
     struct ws_roll roll[WS_PLACES]; /* reel by reel from the bottom; row 0: to be added */
     int rolls;
+    int numbered;        /* so many of them, the last, were added by ws_choice_number_sheets */
     struct ws_tank tank; /* name empty: none named; row 0: not in the book */
     double fill_ml;      /* 0: not chosen yet */
     struct ws_choice_bottle bottle[WS_BATHS][WS_PARTS];
@@ -80,7 +81,42 @@ enum ws_status ws_choice_plan(const struct ws_choice *choice, int64_t wall_ms,
  */
 int ws_choice_age_days(const char *day, int64_t wall_ms);
 
+/* ---- sheets in trays ---- */
+
+struct ws_trays {
+    int sheets;         /* that go through one by one; 0: there are no trays */
+    int64_t every_ms;   /* each in, and out, so long after the one before it */
+    int64_t shuffle_ms; /* one of them is moved so often; 0: none is */
+};
+
+/* How sheets go through the trays of the process; false: it has no trays. */
+bool ws_choice_trays(const struct ws_choice *choice, struct ws_trays *trays);
+
+/* The least time of a tray: the last sheet is in before the first is due out. */
+int64_t ws_trays_least_ms(const struct ws_trays *trays);
+/* Refuses a bath's time that is less; `name` is the bath's. */
+enum ws_status ws_trays_check(const struct ws_trays *trays, const char *name, int64_t time_ms,
+                              struct ws_message *why);
+
+/* Makes the bath a tray of those, with open film; over a fixer light may go on after two minutes
+ * (common practice). */
+void ws_trays_bath(const struct ws_trays *trays, struct ws_bath *bath);
+
+/* Other sheets through all trays of the process, for this run only; refused where a tray is too
+ * short for them. */
+enum ws_status ws_choice_set_trays(struct ws_choice *choice, const struct ws_trays *trays,
+                                   struct ws_message *why);
+
+/* Takes off the rolls that ws_choice_number_sheets added. */
+void ws_choice_unnumber_sheets(struct ws_choice *choice);
+
 /* ---- with the book (on its thread) ---- */
+
+/* Adds new rolls like the last one chosen, with the numbers that come next, until there is one for
+ * each of so many sheets, or WS_PLACES; those added before are taken off first. Refuses fewer
+ * sheets than are chosen by number. */
+enum ws_status ws_choice_number_sheets(struct ws_book *book, struct ws_choice *choice, int sheets,
+                                       struct ws_message *why);
 
 /* Everything as in that run, by its frozen plan; but in place of its rolls as many exposed ones of
  * the same film, or new ones with the numbers that come next. */
@@ -123,7 +159,8 @@ struct ws_few_answers {
     struct ws_dilution dilution;
     struct ws_point point; /* as printed on the box or the data sheet */
     struct ws_agitation agitation;
-    int64_t stop_ms, fixer_ms, wash_ms; /* 0: there is no such bath */
+    struct ws_trays trays; /* in place of the agitation, where there are sheets in it */
+    int64_t presoak_ms, stop_ms, fixer_ms, wash_ms; /* 0: there is no such bath */
 };
 
 /* The process these make, with what is common practice for the rest; it has passed
