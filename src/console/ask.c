@@ -170,7 +170,7 @@ static int form_rows(const struct ws_ask *ask, const struct below *below, const 
 static void tell_place(const struct ws_ask *ask, const struct ws_form *form,
                        const struct page *page)
 {
-    char place[24];
+    char place[32];
 
     snprintf(place, sizeof place, " %d of %d", ws_form_at(form) + 1, ask->fields);
     if (page->y > 0)
