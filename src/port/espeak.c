@@ -227,16 +227,31 @@ static enum ws_status open_espeak(void *self, const char *language, struct ws_me
     return status;
 }
 
+/* A control character would be a command to the library, which holds from then on. */
+static void make_plain(const char *text, char plain[WS_SPEECH_BYTES])
+{
+    size_t i = 0;
+
+    for (; text[i] != '\0' && i < WS_SPEECH_BYTES - 1; i++)
+        plain[i] = (unsigned char)text[i] < ' ' ? ' ' : text[i];
+    plain[i] = '\0';
+}
+
 static int render_espeak(void *self, const char *text, int16_t *frame, int most, int *hz)
 {
+    char plain[WS_SPEECH_BYTES];
+
     (void)self;
+    make_plain(text, plain);
     into = frame;
     filled = 0;
     room = most;
     *hz = lib.espeak_ng_GetSampleRate();
-    /* Neither SSML nor phonemes: brackets in a name are brackets. */
-    if (lib.espeak_ng_Synthesize(text, strlen(text) + 1, 0, POS_CHARACTER, 0, espeakCHARS_UTF8,
-                                 NULL, NULL) != ENS_OK)
+    /* Neither SSML nor phonemes: brackets are brackets. What was ended because the room was full is
+     * an error to the library, and not to us. */
+    if (lib.espeak_ng_Synthesize(plain, strlen(plain) + 1, 0, POS_CHARACTER, 0, espeakCHARS_UTF8,
+                                 NULL, NULL) != ENS_OK &&
+        filled < room)
         return 0;
     return filled;
 }
