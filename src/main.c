@@ -31,7 +31,9 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
                                         .mode = WS_BOOK_WRITE,
                                         .take_signals = true,
                                         .open_beside = true };
-    struct ws_console_options console = { .clock = &clock, .book_path = book_path, .demo = demo };
+    struct ws_console_options console = {
+        .clock = &clock, .book_path = book_path, .demo = demo, .awake = ws_awake_way()
+    };
     int ended_by = 0;
     enum ws_status status, unkept;
 

@@ -110,12 +110,16 @@ static bool serve(struct ws_console *console, ws_key *key)
             console->quit = true;
             *key = WS_KEY_QUIT;
         }
+        console_keep_awake(console);
+        console_light(console);
         if (bells > 0 && !console->black)
             ws_terminal_bell();
         return true;
     }
-    if (bells > 0 && !console->black)
+    if (bells > 0 && !console->black) {
+        console_light(console);
         ws_terminal_bell();
+    }
     return false;
 }
 
@@ -124,6 +128,7 @@ void console_look(struct ws_console *console)
     ws_key key;
 
     serve(console, &key);
+    console_keep_awake(console);
 }
 
 /* ---- waiting ---- */
@@ -355,6 +360,7 @@ enum ws_status ws_console_run(const struct ws_console_options *options, int *sig
     console->book_path = options->book_path;
     console->demo = options->demo;
     console->script = options->script;
+    console->awake_way = options->awake;
     console->wake_ns = INT64_MAX;
     ws_settings_default(&console->settings);
     console->go = options->first != WS_ROOM_NONE ? options->first : WS_ROOM_SINK;
@@ -370,6 +376,7 @@ enum ws_status ws_console_run(const struct ws_console_options *options, int *sig
     *signal = console->have_frame ? console->frame.signal : 0;
     layers_close(console->layers);
     ws_terminal_stop();
+    ws_awake_end(console->awake);
 out:
     free(console);
     return status;

@@ -15,6 +15,12 @@ void layers_show(struct console_layers *layers, struct ws_console *console);
 /* Takes the drive's latest frame, if there is a new one, without waiting (console.c). */
 void console_look(struct ws_console *console);
 
+/* Keeps the machine awake while film is at work, or about to be; at each frame (watch.c). */
+void console_keep_awake(struct ws_console *console);
+/* At each frame and bell: a Linux console that went blank in a run is lit, but never while film
+ * lies open (watch.c). */
+void console_light(const struct ws_console *console);
+
 /* Visits the rooms until the program is to end (shell.c). */
 void shell_go_round(struct ws_console *console);
 

@@ -8,14 +8,16 @@
 #include "wetside/console/list.h"
 
 #include "choose.h"
+#include "layers.h"
 
-enum { DUE_LINES = 4, OWN_LINES = 3, WIDE = 60 };
+enum { DUE_LINES = 4, OWN_LINES = 4, WIDE = 60 };
 
 struct preflight {
     struct choosing *c;
     struct ws_preflight line[WS_PREFLIGHT_LINES + OWN_LINES];
     bool ticked[WS_PREFLIGHT_LINES + OWN_LINES];
     int lines;
+    int awake_line;  /* which says whether the machine is kept awake; -1: none */
     int64_t seen_ns; /* when the last tick key came, taken or not */
     struct ws_list *list;
 };
@@ -23,6 +25,8 @@ struct preflight {
 /* A held key repeats some 30 times a second, after a quarter of a second at least: what is ticked
  * faster than this was not seen to. */
 #define LEAST_NS (INT64_C(250) * 1000000)
+/* How often it is looked whether the system has answered. */
+#define ANSWER_NS (INT64_C(200) * 1000000)
 
 static const char *mark_of(const struct preflight *p, int i)
 {
@@ -83,6 +87,33 @@ static void add_other_film(struct preflight *p)
         p->lines++;
         return;
     }
+}
+
+/* Whether the machine is kept awake, as far as it is known by now. True when it has changed. */
+static bool say_awake(struct preflight *p)
+{
+    const struct ws_console *console = p->c->console;
+    struct ws_preflight *line = &p->line[p->awake_line];
+    bool trying = ws_awake_state(console->awake, NULL) == WS_AWAKE_TRYING, kept;
+    struct ws_message text;
+
+    kept = ws_awake_can_say(console->awake, console->awake_way, ws_terminal_out_fd(), &text);
+    if (strcmp(text.text, line->text) == 0)
+        return false;
+    ws_text_copy(line->text, sizeof line->text, text.text);
+    line->level = kept || trying ? WS_PREFLIGHT_ASK : WS_PREFLIGHT_WARN;
+    return true;
+}
+
+/* A rehearsal may sleep. */
+static void add_awake(struct preflight *p)
+{
+    p->awake_line = -1;
+    if (p->c->rehearsal || p->c->console->awake_way == NULL)
+        return;
+    p->awake_line = p->lines++;
+    p->line[p->awake_line] = (struct ws_preflight){ .bath = -1 };
+    say_awake(p);
 }
 
 static bool show_lines(struct preflight *p, int at)
@@ -262,6 +293,7 @@ static void begin_lines(struct preflight *p)
     add_measure_again(p);
     add_other_dilution(p);
     add_other_film(p);
+    add_awake(p);
     memset(p->ticked, 0, sizeof p->ticked);
     show_lines(p, 0);
 }
@@ -278,6 +310,28 @@ static void remake_lines(struct preflight *p)
         return;
     memcpy(p->ticked, ticked, sizeof ticked);
     show_lines(p, at);
+}
+
+/* The next key, and before it what the system answered meanwhile: a line that has changed was not
+ * seen to. While there is no answer it is looked for again and again. */
+static ws_key next_key(struct preflight *p)
+{
+    struct ws_console *console = p->c->console;
+    ws_key key;
+
+    if (p->awake_line >= 0 && say_awake(p)) {
+        int at = next_open(p, 0) >= 0 ? ws_list_at(p->list) : p->awake_line;
+
+        p->ticked[p->awake_line] = false;
+        show_lines(p, at);
+    }
+    if (p->awake_line >= 0 && ws_awake_state(console->awake, NULL) == WS_AWAKE_TRYING)
+        console->wake_ns = ws_clock_boot_ns(console->clock) + ANSWER_NS;
+    draw(p);
+    key = ws_console_next(console);
+    /* Nobody but this page is to be woken. */
+    console->wake_ns = INT64_MAX;
+    return key;
 }
 
 /* Space, or a foot switch: hands are wet by now. */
@@ -297,8 +351,7 @@ static enum ws_answer visit(struct preflight *p)
         int at;
         ws_key key;
 
-        draw(p);
-        key = ws_console_next(console);
+        key = next_key(p);
         at = ws_list_at(p->list);
         if (key == WS_KEY_QUIT)
             break;
@@ -334,10 +387,16 @@ enum ws_answer choose_preflight(struct choosing *c)
     p->c = c;
     p->list = ws_list_open();
     c->choice.reason[0] = '\0';
+    c->console->before_pour = !c->rehearsal;
+    console_keep_awake(c->console);
     if (p->list != NULL) {
         begin_lines(p);
         answer = c->status == WS_OK ? visit(p) : WS_ANSWER_BACK;
     }
+    c->console->before_pour = false;
+    /* On to the pour it stays until the run's own frames ask for it. */
+    if (answer != WS_ANSWER_NEXT)
+        console_keep_awake(c->console);
     ws_list_close(p->list);
     free(p);
     return answer;

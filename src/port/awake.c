@@ -307,6 +307,11 @@ enum ws_awake_state ws_awake_state(struct ws_awake *awake, struct ws_message *wh
 {
     enum ws_awake_state state;
 
+    if (awake == NULL) {
+        if (why != NULL)
+            ws_fail(why, WS_OK, "it could not be asked for");
+        return WS_AWAKE_NONE;
+    }
     pthread_mutex_lock(&awake->lock);
     state = awake->state;
     if (state == WS_AWAKE_NONE && why != NULL)

@@ -304,6 +304,7 @@ void aid_darkroom_play(struct aid_darkroom *room, enum ws_room_number first, int
                                           .clock = &room->clock,
                                           .book_path = room->path,
                                           .script = &script,
+                                          .awake = room->awake,
                                           .first = first,
                                           .terminal_type = "xterm",
                                           .headless = true,

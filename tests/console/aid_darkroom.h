@@ -13,7 +13,8 @@ struct aid_darkroom {
     char folder[64], path[96]; /* empty while it is closed */
     struct ws_clock clock;
     struct ws_drive *drive;
-    char *shots; /* what was shot: `==== name` and the cells */
+    const struct ws_awake_way *awake; /* null, as it is opened: nothing is kept awake */
+    char *shots;                      /* what was shot: `==== name` and the cells */
     size_t used;
 };
 

@@ -333,6 +333,8 @@ static void test_missing(void **state)
     awake = begin(&none);
     wait_for_state(awake, WS_AWAKE_NONE, &why);
     ws_awake_end(awake);
+    assert_int_equal(ws_awake_state(NULL, &why), WS_AWAKE_NONE);
+    assert_string_equal(why.text, "it could not be asked for");
     ws_awake_end(NULL);
 }
 

@@ -30,6 +30,7 @@
 #include "wetside/console/terminal.h"
 #include "wetside/drive/drive.h"
 #include "wetside/drive/settings.h"
+#include "wetside/port/awake.h"
 
 enum ws_room_number {
     WS_ROOM_NONE,
@@ -88,7 +89,10 @@ struct ws_console {
     bool asks;                   /* it is a question: the drive's notice waits behind it */
     int64_t notice_ns;           /* boot moment the drive's notice changed */
     bool black;                  /* film lies open: nothing is shown */
-    int64_t key_boot_ns;         /* when the last key was read */
+    const struct ws_awake_way *awake_way; /* null: nothing is kept from going dark */
+    struct ws_awake *awake;               /* null: not kept awake now */
+    bool before_pour;                     /* what is to be seen to before a run is on the screen */
+    int64_t key_boot_ns;                  /* when the last key was read */
     int64_t wake_ns;  /* WS_KEY_FRAME is given at this boot moment at the latest; INT64_MAX none */
     int dead_reads;   /* wake-ups by the terminal that brought no key */
     char until[128];  /* what a script waits for */
@@ -102,9 +106,10 @@ struct ws_console_options {
     const char *book_path;
     bool demo;
     struct ws_script *script;
-    enum ws_room_number first; /* WS_ROOM_NONE: the Sink */
-    const char *terminal_type; /* null: TERM */
-    bool headless;             /* see terminal.h; with a script */
+    const struct ws_awake_way *awake; /* how the machine is kept awake in a run; null: it is not */
+    enum ws_room_number first;        /* WS_ROOM_NONE: the Sink */
+    const char *terminal_type;        /* null: TERM */
+    bool headless;                    /* see terminal.h; with a script */
     int lines, columns;
 };
 

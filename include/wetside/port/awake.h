@@ -40,8 +40,8 @@ enum ws_status ws_awake_begin(const struct ws_awake_way *way, struct ws_awake **
 /* Lets go. Never blocks: a child that does not end within a second is ended by the thread, or left
  * to the end of this process. Null is allowed. */
 void ws_awake_end(struct ws_awake *awake);
-/* Never blocks. `why`, which may be null, is filled with WS_AWAKE_NONE only: "systemd-inhibit:
- * Failed to inhibit: Access denied". */
+/* Never blocks. Null is allowed: none. `why`, which may be null, is filled with WS_AWAKE_NONE only:
+ * "systemd-inhibit: Failed to inhibit: Access denied". */
 enum ws_awake_state ws_awake_state(struct ws_awake *awake, struct ws_message *why);
 
 /* Whether the descriptor is a Linux console (tty1 to tty63) itself: not a terminal within one, nor
