@@ -11,6 +11,7 @@
 #include <unistd.h>
 
 #include "wetside/book/process.h"
+#include "wetside/drive/settings.h"
 #include "wetside/port/paths.h"
 #include "wetside/port/text.h"
 
@@ -103,6 +104,33 @@ enum ws_status ws_call_book(struct ws_call *call, enum ws_book_mode mode, struct
                        "%s: there is no book yet: the console begins one, or --book names another",
                        path);
     return ws_book_open(path, mode, book, why);
+}
+
+enum ws_scale ws_call_scale_in(struct ws_book *book, enum ws_scale given)
+{
+    struct ws_settings settings;
+
+    if (given != WS_SCALE_UNSAID)
+        return given;
+    /* What can't be read is as it is without a choice, and every temperature is printed with its
+     * unit: no line of its own is due. */
+    ws_settings_load(book, &settings, NULL);
+    return settings.scale;
+}
+
+enum ws_scale ws_call_scale(struct ws_call *call, enum ws_scale given)
+{
+    struct ws_book *book = NULL;
+    struct ws_message why;
+    enum ws_scale scale;
+
+    if (given != WS_SCALE_UNSAID)
+        return given;
+    if (ws_call_book(call, WS_BOOK_READ, &book, &why) != WS_OK)
+        book = NULL;
+    scale = ws_call_scale_in(book, given);
+    ws_book_close(book);
+    return scale;
 }
 
 enum ws_status ws_call_file(const char *path, char **text, size_t *length, struct ws_message *why)

@@ -11,7 +11,7 @@
 #include "wetside/drive/page.h"
 
 const char ws_help_process[] =
-    "usage: wetside process list\n"
+    "usage: wetside process list [--unit C|F]\n"
     "       wetside process show NAME|FILE [--unit C|F]\n"
     "       wetside process import FILE ...\n"
     "       wetside process export NAME\n"
@@ -20,6 +20,7 @@ const char ws_help_process[] =
     "in the book, and carried in and out as a JSON file (man wetside-process). A process imported\n"
     "under a name that is taken becomes its newer version; runs made with the older keep theirs.\n"
     "\n"
+    "  --unit C|F      temperatures of list and show in it (else as the book is set)\n"
     "  --json          list and show for a script (show as export does)\n"
     "\n"
     "example: wetside process export 'Tarn 125, evening' > tarn.json\n";
@@ -52,12 +53,13 @@ static json_t *answer_line(const struct ws_process_line *line)
                      ws_json_moment(line->used_ms));
 }
 
-static void say_process_line(struct ws_call *call, const struct ws_process_line *line)
+static void say_process_line(struct ws_call *call, const struct ws_process_line *line,
+                             enum ws_scale scale)
 {
     char text[300] = "", time[24], c[24];
 
     ws_time_print(line->time_ms, time, sizeof time);
-    ws_temperature_print(line->c, WS_CELSIUS, c, sizeof c);
+    ws_temperature_print(line->c, scale, c, sizeof c);
     ws_page_column(text, sizeof text, line->name, 28);
     ws_page_column(text, sizeof text, line->film, 14);
     ws_page_column(text, sizeof text, line->developer, 14);
@@ -66,10 +68,11 @@ static void say_process_line(struct ws_call *call, const struct ws_process_line 
                 isfinite(line->c) ? c : "", line->runs, line->runs == 1 ? "" : "s");
 }
 
-static enum ws_status do_list(struct ws_call *call, struct ws_message *why)
+static enum ws_status do_list(struct ws_call *call, enum ws_scale given, struct ws_message *why)
 {
     struct ws_process_line *list = NULL;
     struct ws_book *book = NULL;
+    enum ws_scale scale;
     int n = 0;
     enum ws_status status = ws_call_no_more(call, why);
 
@@ -78,11 +81,12 @@ static enum ws_status do_list(struct ws_call *call, struct ws_message *why)
     if (status != WS_OK)
         return status;
     status = read_list(book, &list, &n, why);
+    scale = ws_call_scale_in(book, given);
     for (int i = 0; status == WS_OK && i < n; i++) {
         if (call->json)
             status = ws_call_json_entry(call, answer_line(&list[i]), why);
         else
-            say_process_line(call, &list[i]);
+            say_process_line(call, &list[i], scale);
     }
     if (status == WS_OK && call->json)
         ws_call_list_end(call);
@@ -185,6 +189,7 @@ static enum ws_status do_show(struct ws_call *call, enum ws_scale scale, bool on
             ws_call_say(call, "EI %d", process->ei);
         if (process->note[0] != '\0')
             ws_call_say(call, "%s", process->note);
+        scale = ws_call_scale(call, scale);
         for (int i = 0; i < process->baths; i++)
             say_bath(call, &process->bath[i], i + 1, scale);
     }
@@ -241,7 +246,7 @@ static enum ws_status do_import(struct ws_call *call, struct ws_message *why)
 
 enum ws_status ws_verb_process(struct ws_call *call, struct ws_message *why)
 {
-    enum ws_scale scale = WS_CELSIUS;
+    enum ws_scale scale = WS_SCALE_UNSAID;
     const struct ws_option own[] = { { .name = "unit", .read = ws_option_scale, .to = &scale },
                                      { .name = NULL } };
     const char *what;
@@ -250,7 +255,7 @@ enum ws_status ws_verb_process(struct ws_call *call, struct ws_message *why)
         return call->status;
     what = ws_call_word(call);
     if (what == NULL || strcmp(what, "list") == 0)
-        return do_list(call, why);
+        return do_list(call, scale, why);
     if (strcmp(what, "show") == 0)
         return do_show(call, scale, false, why);
     if (strcmp(what, "export") == 0)

@@ -24,6 +24,7 @@ const char ws_help_rehearse[] =
     "                 are always in time\n"
     "  --tank NAME    named in every cue (else tank)\n"
     "  --fill V       what the tank holds (else nothing is measured)\n"
+    "  --unit C|F     what a bare number of --at means (else as the book is set)\n"
     "  --json         one object a line: t, tank, bath, cue, and for agitate confirmed\n"
     "\n"
     "example: wetside rehearse --process tarn.json --at 21.5C\n";
@@ -68,7 +69,8 @@ static enum ws_status make_plan(struct ws_call *call, const struct asked *asked,
         goto out;
     }
     if (asked->at != NULL) {
-        status = ws_temperature_read(asked->at, asked->scale, WS_FOR_BATH, &c, why);
+        status =
+            ws_temperature_read(asked->at, ws_call_scale(call, asked->scale), WS_FOR_BATH, &c, why);
         if (status != WS_OK) {
             ws_call_at(why, status, "--at");
             goto out;
@@ -135,7 +137,7 @@ static enum ws_status print_lines(struct ws_call *call, const struct ws_rehearsa
 
 enum ws_status ws_verb_rehearse(struct ws_call *call, struct ws_message *why)
 {
-    struct asked asked = { .tank = "tank", .scale = WS_CELSIUS };
+    struct asked asked = { .tank = "tank", .scale = WS_SCALE_UNSAID };
     struct ws_rehearse_event *event = NULL;
     struct ws_rehearsal rehearsal = { .line = NULL };
     struct ws_plan *plan = NULL;

@@ -18,6 +18,7 @@ const char ws_help_roll[] =
     "add takes the number that follows the last.\n"
     "\n"
     "  --run N         the N-th latest run it was in (else 1)\n"
+    "  --unit C|F      temperatures in it (else as the book is set)\n"
     "  --format F      135-36 (else), 135-24, 120, 220, 4x5, 5x7, 8x10\n"
     "  --exposed DAY   YYYY-MM-DD\n"
     "  --json          the same as one object\n"
@@ -93,7 +94,7 @@ static enum ws_status do_show(struct ws_call *call, const struct asked *asked, c
     if (call->json)
         status = ws_call_json(call, ws_answer_roll(page), why);
     else
-        ws_page_roll_write(page, asked->scale, ws_call_put, call);
+        ws_page_roll_write(page, ws_call_scale_in(book, asked->scale), ws_call_put, call);
 out:
     free(page);
     ws_book_close(book);
@@ -181,7 +182,7 @@ static enum ws_status do_verdict(struct ws_call *call, const struct asked *asked
 
 enum ws_status ws_verb_roll(struct ws_call *call, struct ws_message *why)
 {
-    struct asked asked = { .scale = WS_CELSIUS };
+    struct asked asked = { .scale = WS_SCALE_UNSAID };
     const char *what;
 
     if (!read_options(call, &asked, why))

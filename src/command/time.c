@@ -21,7 +21,7 @@ const char ws_help_time[] =
     "  --at T          the temperature now\n"
     "  --ratio R       with one point: the times' own ratio for 10 C, 15 to 25 C (else 2.35)\n"
     "  --process P     takes the points of a process in the book or of a process file\n"
-    "  --unit C|F      what a bare number means, and what is printed (else C)\n"
+    "  --unit C|F      of bare numbers and of what is printed (else as the book is set)\n"
     "  --json          seconds, low_seconds, high_seconds, rests_on, ratio_per_10c, cautions\n"
     "\n"
     "example: wetside time --point 20C=6:30 --point 75F='4 3/4' --at 22.4C\n";
@@ -201,13 +201,14 @@ static void say(struct ws_call *call, const struct given *given, enum ws_scale s
 
 enum ws_status ws_verb_time(struct ws_call *call, struct ws_message *why)
 {
-    struct asked asked = { .scale = WS_CELSIUS };
+    struct asked asked = { .scale = WS_SCALE_UNSAID };
     struct given given = { .ratio = 0 };
     struct ws_curve curve;
     enum ws_status status = read_options(call, &asked, why);
 
     if (status != WS_OK || call->help || call->version)
         return status;
+    asked.scale = ws_call_scale(call, asked.scale);
     status = gather(call, &asked, &given, why);
     if (status == WS_OK)
         status = ws_curve_make(given.point, given.points, given.ratio, &curve, why);

@@ -103,6 +103,12 @@ json_t *ws_json_moment(int64_t wall_ms);
 enum ws_status ws_call_book(struct ws_call *call, enum ws_book_mode mode, struct ws_book **book,
                             struct ws_message *why);
 
+/* What --unit gave, else what the book is set to: read only, where there is one that can be opened;
+ * else Celsius. */
+enum ws_scale ws_call_scale(struct ws_call *call, enum ws_scale given);
+/* The same with the book open already; null: none. */
+enum ws_scale ws_call_scale_in(struct ws_book *book, enum ws_scale given);
+
 /* The whole file (`-`: standard input), malloced, with a zero behind it; at most 16 MiB. */
 enum ws_status ws_call_file(const char *path, char **text, size_t *length, struct ws_message *why);
 

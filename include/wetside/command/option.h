@@ -9,6 +9,7 @@
 #include <stddef.h>
 
 #include "wetside/calc/status.h"
+#include "wetside/calc/units.h"
 
 struct ws_call;
 struct ws_option;
@@ -42,6 +43,8 @@ ws_option_reader ws_option_volume; /* double: millilitres */
 ws_option_reader ws_option_day;    /* char[WS_DAY]: a day of the calendar, YYYY-MM-DD */
 ws_option_reader ws_option_kind;   /* enum ws_bath_kind, by its token */
 ws_option_reader ws_option_colon;  /* enum ws_colon: plus or in */
-ws_option_reader ws_option_scale;  /* enum ws_scale: C or F */
+ws_option_reader ws_option_scale;  /* enum ws_scale: C or F; before it is given WS_SCALE_UNSAID */
+
+#define WS_SCALE_UNSAID ((enum ws_scale) - 1)
 
 #endif
