@@ -5,7 +5,17 @@
 WETSIDE=${WETSIDE:-build/release/wetside}
 case $WETSIDE in /*) ;; *) WETSIDE=$PWD/$WETSIDE ;; esac
 home=$(mktemp -d) || exit 1
-mkdir "$home/tmp"
+mkdir "$home/tmp" "$home/bin"
+# Stands in for the system's own, which a run would ask to keep the machine awake: no test depends on
+# what this machine has of it. Notes when it is taken and when it is let go.
+cat >"$home/bin/systemd-inhibit" <<EOF
+#!/bin/sh
+echo taken >>'$home/awake'
+while case \$1 in --*) true ;; *) false ;; esac; do shift; done
+"\$@"
+echo released >>'$home/awake'
+EOF
+chmod 700 "$home/bin/systemd-inhibit"
 socket=wetside-test-$$
 t() { tmux -u -L "$socket" "$@"; }
 trap 't kill-server 2>/dev/null; rm -rf "$home"' EXIT
@@ -18,7 +28,7 @@ start() {
     shift 2
     echo 'set -g default-terminal screen-256color' >"$home/tmux.conf"
     t -f "$home/tmux.conf" new-session -d -s wetside -x "$columns" -y "$lines" \
-        "env HOME='$home' TMPDIR='$home/tmp' LC_ALL=C.UTF-8 TZ=UTC $* 2>'$home/err'" || exit 1
+        "env PATH='$home/bin:$PATH' HOME='$home' TMPDIR='$home/tmp' LC_ALL=C.UTF-8 TZ=UTC $* 2>'$home/err'" || exit 1
 }
 screen() { t capture-pane -p -t wetside 2>/dev/null; }
 fail() {

@@ -3,7 +3,8 @@
 #
 # Method: the real program in a real terminal. Each question is answered as it comes; they are
 # counted, and the first pour has to be reached after eight at most. The run is then begun, the
-# program left, and the book asked on the command line for what it holds.
+# program left, and the book asked on the command line for what it holds. In the run the machine is
+# kept awake; when the terminal goes it is let go.
 set -u
 cd "$(dirname "$0")/../.." || exit 1
 . tests/terminal/screen.sh
@@ -38,6 +39,7 @@ answer "stop, fixer and wash"
 [ $asked -le 8 ] || fail "$asked questions were asked"
 
 tick_all
+screen | grep -q "This machine is kept awake" || fail "the pre-flight does not say what is kept"
 screen | grep -q "question" && fail "a question came after the eighth"
 keys Enter
 want "bath 1 of 4"
@@ -49,7 +51,14 @@ want "kept"
 keys Space
 want "AGITATE\|REST\|space: done"
 
+[ "$(cat "$home/awake")" = taken ] || { cat "$home/awake"; fail "the machine is not kept awake"; }
 t kill-server
+for try in 1 2 3 4 5 6 7 8 9 10; do
+    grep -q released "$home/awake" && break
+    sleep 0.2
+done
+[ "$(cat "$home/awake")" = "taken
+released" ] || { cat "$home/awake"; fail "it was not let go once"; }
 for try in 1 2 3 4 5 6 7 8 9 10; do
     "$WETSIDE" --book "$book" rolls >"$home/rolls" 2>&1 && break
     sleep 0.2
