@@ -66,7 +66,6 @@ static const struct {
 static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER;
 static struct library lib;
 static bool loaded, started;
-static locale_t own_locale, others_locale;
 static int16_t *into;
 static int filled, room;
 
@@ -195,16 +194,6 @@ static bool take_lock(void)
     return pthread_mutex_timedlock(&lock, &until) == 0;
 }
 
-static void leave(void)
-{
-    if (own_locale != (locale_t)0) {
-        uselocale(others_locale);
-        freelocale(own_locale);
-        own_locale = (locale_t)0;
-    }
-    pthread_mutex_unlock(&lock);
-}
-
 static enum ws_status open_espeak(void *self, const char *language, struct ws_message *why)
 {
     enum ws_status status = WS_OK;
@@ -212,10 +201,6 @@ static enum ws_status open_espeak(void *self, const char *language, struct ws_me
     (void)self;
     if (!take_lock())
         return ws_fail(why, WS_BUSY, "no speech: espeak-ng is busy with a voice that hangs");
-    /* It tells letters from signs by the thread's locale, and takes our text for UTF-8. */
-    own_locale = newlocale(LC_CTYPE_MASK, "C.UTF-8", (locale_t)0);
-    if (own_locale != (locale_t)0)
-        others_locale = uselocale(own_locale);
     if (!loaded)
         status = load(why);
     if (status == WS_OK && !started)
@@ -223,7 +208,7 @@ static enum ws_status open_espeak(void *self, const char *language, struct ws_me
     if (status == WS_OK)
         status = take_voice(language, why);
     if (status != WS_OK)
-        leave();
+        pthread_mutex_unlock(&lock);
     return status;
 }
 
@@ -259,7 +244,7 @@ static int render_espeak(void *self, const char *text, int16_t *frame, int most,
 static void close_espeak(void *self)
 {
     (void)self;
-    leave();
+    pthread_mutex_unlock(&lock);
 }
 
 const struct ws_voice ws_espeak_voice = { open_espeak, render_espeak, close_espeak, NULL };
