@@ -74,8 +74,8 @@ bool ws_awake_can_say(struct ws_awake *awake, const struct ws_awake_way *way, in
         break;
     case WS_AWAKE_NONE:
         ws_fail(line, WS_OK,
-                "Nothing here can keep this machine from sleeping (%s): see to its settings; %s",
-                why.text, screen);
+                "Nothing here can keep this machine from sleeping: see to its settings; %s (%s)",
+                screen, why.text);
         break;
     }
     return state == WS_AWAKE_HELD || state == WS_AWAKE_PARTLY;

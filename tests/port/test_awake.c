@@ -432,11 +432,10 @@ static void test_what_is_said(void **state)
     assert_string_equal(line.text, "This machine is kept awake; the screen at the other end of the "
                                    "line is not kept lit");
     assert_false(ws_awake_can_say(none, &missing, -1, &line));
-    assert_string_equal(
-        line.text,
-        "Nothing here can keep this machine from sleeping (there is no "
-        "wetside-no-such-program that works): see to its settings; the screen at the other "
-        "end of the line is not kept lit");
+    assert_string_equal(line.text,
+                        "Nothing here can keep this machine from sleeping: see to its settings; "
+                        "the screen at the other end of the line is not kept lit (there is no "
+                        "wetside-no-such-program that works)");
     assert_int_equal(unsetenv("SSH_CONNECTION"), 0);
     assert_true(ws_awake_can_say(held, &patient, -1, &line));
     assert_string_equal(line.text, "This machine is kept awake; whether the screen stays lit is in "
