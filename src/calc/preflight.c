@@ -157,6 +157,17 @@ static void measured(struct lines *lines, const struct ws_plan *plan, int i)
             total);
 }
 
+/* Sheets go through trays, one by one. */
+static bool in_trays(const struct ws_plan *plan)
+{
+    int i;
+
+    for (i = 0; i < plan->baths; i++)
+        if (plan->bath[i].pieces > 0)
+            return true;
+    return false;
+}
+
 static void cover(struct lines *lines, const struct ws_plan *plan)
 {
     char fill[24], need[24];
@@ -165,7 +176,10 @@ static void cover(struct lines *lines, const struct ws_plan *plan)
         return;
     ws_volume_print(plan->fill_ml, fill, sizeof fill);
     ws_volume_print(plan->cover_ml, need, sizeof need);
-    if (plan->cover_ml <= 0)
+    if (in_trays(plan))
+        add(lines, WS_PREFLIGHT_ASK, -1, "%s in every tray: tried with a sheet, it is covered well",
+            fill);
+    else if (plan->cover_ml <= 0)
         add(lines, WS_PREFLIGHT_ASK, -1, "%s of water covers all reels: tried with the lid off",
             fill);
     else if (plan->fill_ml < plan->cover_ml - 0.5)
@@ -399,14 +413,12 @@ static void timing(struct lines *lines, const struct ws_plan *plan, const struct
 
 static void film(struct lines *lines, const struct ws_setup *setup, const struct ws_plan *plan)
 {
-    bool trays = false;
+    bool trays = in_trays(plan);
     int i;
 
-    for (i = 0; i < plan->baths; i++)
-        trays = trays || plan->bath[i].pieces > 0;
     if (setup->rehearsal)
-        add(lines, WS_PREFLIGHT_ASK, -1,
-            "Empty reels or spoiled film: water goes in, nothing else, and no roll that matters");
+        add(lines, WS_PREFLIGHT_ASK, -1, "%s: water goes in, nothing else, and no %s that matters",
+            trays ? "Spoiled sheets" : "Empty reels or spoiled film", trays ? "sheet" : "roll");
     for (i = 0; i < plan->places && !setup->rehearsal; i++) {
         const struct ws_place *place = &plan->place[i];
 

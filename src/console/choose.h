@@ -17,8 +17,10 @@ struct choosing {
     bool rehearsal;            /* nothing is written to the book */
     bool stranger;             /* no roll and no process is in the book yet */
     bool making;               /* a process is being made */
-    bool baths_answered;       /* stop, fixer and wash were asked; as typed: */
-    char baths_text[3][32];
+    bool baths_answered;       /* stop, fixer and wash were asked, */
+    bool baths_in_trays;       /* and the pre-soak of sheets; as typed: */
+    char baths_text[4][32];
+    bool closed_sheets;      /* sheets, but in a tank: no trays */
     int question, questions; /* for the head: 3 of 8 */
     char so_far[CHOOSE_SO_FAR][CHOOSE_LINE];
     const char *so_far_line[CHOOSE_SO_FAR];
@@ -65,7 +67,14 @@ bool choose_parts_line(const struct choosing *c, const struct ws_dilution *dilut
 
 /* choose_rolls.c */
 enum ws_answer choose_film(struct choosing *c);  /* a stranger's one film */
-enum ws_answer choose_rolls(struct choosing *c); /* reel by reel */
+enum ws_answer choose_rolls(struct choosing *c); /* reel by reel, or sheet by sheet */
+/* choose_trays.c: for sheets, how many go through the trays in which rhythm; first, while a process
+ * is being made, whether in trays. */
+enum ws_answer choose_trays(struct choosing *c);
+bool choose_are_sheets(const struct choosing *c);
+bool choose_in_trays(const struct choosing *c);
+/* `6 sheets, one in every 0:10, one shuffled every 0:05`; empty where there are no trays. */
+void choose_trays_line(const struct choosing *c, char *text, size_t size);
 /* choose_bottle.c */
 enum ws_answer choose_new_bottle(struct choosing *c); /* a stranger's one bottle */
 enum ws_answer choose_bottles(struct choosing *c);    /* of the developer */

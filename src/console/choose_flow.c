@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The way from the first question to the pour: which process, its questions, sheet, pre-flight. */
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -40,17 +41,33 @@ const char *choose_what(const struct choosing *c, char *text, size_t size)
     return text;
 }
 
+/* Of many sheets the numbers, in one line. */
+static void tell_sheets(const struct ws_choice *choice, char line[CHOOSE_LINE])
+{
+    size_t used = ws_text_copy(line, CHOOSE_LINE, "sheets       ");
+
+    for (int i = 0; i < choice->rolls; i++) {
+        if (i > 0)
+            used += ws_text_copy(line + used, CHOOSE_LINE - used, ", ");
+        used += ws_text_copy(line + used, CHOOSE_LINE - used, choice->roll[i].number);
+    }
+}
+
 /* What was chosen, as lines to be seen while the rest is asked. */
 static void tell_so_far(struct choosing *c)
 {
     const struct ws_choice *choice = &c->choice;
     int developer = ws_choice_developer(choice), n = 0;
     char(*line)[CHOOSE_LINE] = c->so_far;
+    const char *place = choose_are_sheets(c) ? "sheet" : "reel";
     char text[64];
 
-    for (int i = 0; i < choice->rolls && n < CHOOSE_SO_FAR - 3; i++)
-        snprintf(line[n++], CHOOSE_LINE, "reel %d       %s  %s", i + 1, choice->roll[i].number,
-                 choice->roll[i].film);
+    if (choose_in_trays(c) && choice->rolls > 1)
+        tell_sheets(choice, line[n++]);
+    else
+        for (int i = 0; i < choice->rolls && n < CHOOSE_SO_FAR - 3; i++)
+            snprintf(line[n++], CHOOSE_LINE, "%s %d%*s%s  %s", place, i + 1,
+                     (int)(11 - strlen(place)), "", choice->roll[i].number, choice->roll[i].film);
     if (developer >= 0 && choice->bottle[developer][0].batch.number[0] != '\0') {
         ws_dilution_print(ws_choice_dilution(choice, developer), text, sizeof text);
         snprintf(line[n++], CHOOSE_LINE, "developer    %s  %s",
@@ -140,6 +157,11 @@ static bool is_at_home(const struct choosing *c)
     return !c->stranger;
 }
 
+static bool is_not_in_trays(const struct choosing *c)
+{
+    return !choose_in_trays(c);
+}
+
 static bool has_no_tanks(const struct choosing *c)
 {
     return !choose_has_tanks(c);
@@ -154,7 +176,20 @@ static void draft(struct choosing *c)
     ws_choice_set_process(&c->choice, &process);
 }
 
-static enum ws_status make_process(struct choosing *c)
+/* What was chosen for the draft's one bath is the developer's, wherever that is in the process. */
+static void move_developer(struct ws_choice *choice)
+{
+    int developer = ws_choice_developer(choice);
+
+    if (developer <= 0)
+        return;
+    memcpy(choice->bottle[developer], choice->bottle[0], sizeof choice->bottle[0]);
+    memset(choice->bottle[0], 0, sizeof choice->bottle[0]);
+    choice->bath_c[developer] = choice->bath_c[0];
+    choice->bath_c[0] = NAN;
+}
+
+static enum ws_status make_process(struct choosing *c, bool in_trays)
 {
     struct ws_process process;
     const struct ws_batch *bottle = &c->choice.bottle[0][0].batch;
@@ -170,11 +205,16 @@ static enum ws_status make_process(struct choosing *c)
     c->few.dilution = c->choice.dilution;
     c->few.point = c->choice.process.bath[0].point[0];
     c->few.agitation = c->choice.process.bath[0].agitation;
+    if (!in_trays) {
+        memset(&c->few.trays, 0, sizeof c->few.trays);
+        c->few.presoak_ms = 0;
+    }
     status = ws_choice_process(&c->few, &process, &c->why);
     if (status != WS_OK)
         return status;
     c->choice.process = process;
     c->choice.keep_process = true;
+    move_developer(&c->choice);
     return WS_OK;
 }
 
@@ -184,6 +224,7 @@ static enum ws_answer new_process(struct choosing *c)
     static const struct question question[] = {
         { choose_film, is_stranger },
         { choose_rolls, is_at_home },
+        { choose_trays, choose_are_sheets },
         { choose_new_bottle, is_stranger },
         { choose_bottles, is_at_home },
         { choose_dilution, NULL },
@@ -191,18 +232,20 @@ static enum ws_answer new_process(struct choosing *c)
         { choose_fill, has_no_tanks },
         { choose_printed, NULL },
         { choose_now, NULL },
-        { choose_agitation, NULL },
+        { choose_agitation, is_not_in_trays },
         { choose_baths, NULL },
     };
     enum ws_answer answer;
+    bool in_trays;
 
     draft(c);
     c->making = true;
     answer = choose_ask_all(c, question, sizeof question / sizeof *question);
+    in_trays = choose_in_trays(c);
     c->making = false;
     if (answer != WS_ANSWER_NEXT)
         return answer;
-    if (make_process(c) != WS_OK) {
+    if (make_process(c, in_trays) != WS_OK) {
         ws_console_say(c->console, "%s", c->why.text);
         return WS_ANSWER_BACK;
     }
@@ -212,8 +255,13 @@ static enum ws_answer new_process(struct choosing *c)
 static enum ws_answer known_process(struct choosing *c, const struct ws_process *process)
 {
     static const struct question question[] = {
-        { choose_rolls, NULL },   { choose_tank, choose_has_tanks }, { choose_fill, has_no_tanks },
-        { choose_bottles, NULL }, { choose_dilution, NULL },         { choose_now, NULL },
+        { choose_rolls, NULL },
+        { choose_trays, choose_in_trays },
+        { choose_tank, choose_has_tanks },
+        { choose_fill, has_no_tanks },
+        { choose_bottles, NULL },
+        { choose_dilution, NULL },
+        { choose_now, NULL },
     };
     enum ws_answer answer;
 

@@ -22,6 +22,14 @@ struct typing {
     char note[200], next[WS_NUMBER];
 };
 
+/* Of another one what the last was; the first into trays is a sheet. */
+static enum ws_format usual_format(const struct choosing *c)
+{
+    if (c->choice.rolls > 0)
+        return c->choice.roll[c->choice.rolls - 1].format;
+    return choose_in_trays(c) ? WS_FORMAT_4X5 : WS_FORMAT_135_36;
+}
+
 static void films_job(struct ws_book *book, void *arg)
 {
     struct typing *typing = arg;
@@ -29,7 +37,8 @@ static void films_job(struct ws_book *book, void *arg)
 
     if (status != WS_OK)
         typing->films = 0;
-    if (ws_choice_next_number(book, &typing->c->choice, WS_FORMAT_135_36, typing->next) != WS_OK)
+    if (ws_choice_next_number(book, &typing->c->choice, usual_format(typing->c), typing->next) !=
+        WS_OK)
         typing->next[0] = '\0';
 }
 
@@ -128,7 +137,7 @@ static void fill_in(const struct typing *typing, const struct ws_roll *before,
     ws_text_copy(field[NUMBER].text, WS_FIELD_BYTES,
                  before != NULL ? before->number : typing->next);
     ws_text_copy(field[FORMAT].text, WS_FIELD_BYTES,
-                 ws_format_name(before != NULL ? before->format : WS_FORMAT_135_36));
+                 ws_format_name(before != NULL ? before->format : usual_format(typing->c)));
     if (before != NULL && before->ei > 0)
         snprintf(field[EI].text, WS_FIELD_BYTES, "%d", before->ei);
 }
@@ -183,7 +192,7 @@ enum ws_answer choose_film(struct choosing *c)
     enum ws_answer answer;
 
     /* Coming back to it, what was answered stands there again. */
-    c->choice.rolls = 0;
+    c->choice.rolls = c->choice.numbered = 0;
     answer = type_roll(c, "Which film is it?",
                        "It gets a number, which is written on its sleeve too. The number stands "
                        "there already; write your own if you like.",
@@ -193,7 +202,18 @@ enum ws_answer choose_film(struct choosing *c)
     return answer;
 }
 
-/* ---- reel by reel ---- */
+/* ---- reel by reel, or sheet by sheet ---- */
+
+static void name_place(const struct choosing *c, int place, char *title, size_t size)
+{
+    if (!choose_in_trays(c))
+        snprintf(title, size, "Which roll is on reel %d%s?", place,
+                 place == 1 ? ", the lowest" : "");
+    else if (place == 1)
+        snprintf(title, size, "Which sheet goes in first?");
+    else
+        snprintf(title, size, "Which sheet goes in as number %d?", place);
+}
 
 struct reels {
     struct choosing *c;
@@ -272,19 +292,22 @@ static int make_lines(struct reels *reels, char (*text)[CHOOSE_LINE], const char
         n++;
     }
     reels->row[n] = LINE_TYPED;
-    line[n++] = "a roll that is not in the book yet";
+    line[n++] = choose_in_trays(reels->c) ? "a sheet that is not in the book yet"
+                                          : "a roll that is not in the book yet";
     return n;
 }
 
-static void tell_reels(const struct ws_choice *choice, char *text, size_t size)
+static void tell_reels(const struct choosing *c, char *text, size_t size)
 {
+    const struct ws_choice *choice = &c->choice;
+    const char *place = choose_in_trays(c) ? "sheet" : "reel";
     size_t used = 0;
 
     text[0] = '\0';
     for (int i = 0; i < choice->rolls; i++) {
         char piece[WS_NUMBER + WS_NAME + 32];
 
-        snprintf(piece, sizeof piece, "%sreel %d: %s %s", i > 0 ? "; " : "", i + 1,
+        snprintf(piece, sizeof piece, "%s%s %d: %s %s", i > 0 ? "; " : "", place, i + 1,
                  choice->roll[i].number, choice->roll[i].film);
         used += ws_text_copy(text + used, size - used, piece);
     }
@@ -307,9 +330,8 @@ static enum ws_answer one_reel(struct reels *reels, bool *done)
 
     if (text == NULL || line == NULL)
         goto out;
-    snprintf(title, sizeof title, "Which roll is on reel %d%s?", choice->rolls + 1,
-             choice->rolls == 0 ? ", the lowest" : "");
-    tell_reels(choice, about, sizeof about);
+    name_place(c, choice->rolls + 1, title, sizeof title);
+    tell_reels(c, about, sizeof about);
     pick.lines = make_lines(reels, text, line, &pick.at);
     answer = ws_pick(c->console, &pick);
     if (answer != WS_ANSWER_NEXT)
@@ -334,7 +356,10 @@ out:
 /* With no roll waiting there is nothing to choose from: the first one is typed. */
 static enum ws_answer first_typed(struct choosing *c)
 {
-    return type_roll(c, "Which roll is on reel 1, the lowest?", NULL, NULL);
+    char title[64];
+
+    name_place(c, 1, title, sizeof title);
+    return type_roll(c, title, NULL, NULL);
 }
 
 enum ws_answer choose_rolls(struct choosing *c)
@@ -349,6 +374,7 @@ enum ws_answer choose_rolls(struct choosing *c)
     if (reels == NULL || reels->queue == NULL)
         goto out;
     reels->c = c;
+    ws_choice_unnumber_sheets(choice);
     ws_drive_book(c->console->drive, queue_job, reels);
     do {
         if (reels->n == 0 && choice->rolls == 0)

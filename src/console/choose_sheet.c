@@ -12,7 +12,7 @@
 
 enum { SHEET_LINES = WS_BATHS + 12, NAME_COLUMNS = 13 };
 
-enum part { GO_ON, ROLLS, TANK, BOTTLES, DILUTION, PREMIX, NOW, TIME, AGITATION, BATH, WHO };
+enum part { GO_ON, ROLLS, TANK, BOTTLES, DILUTION, PREMIX, NOW, TIME, AGITATION, TRAYS, BATH, WHO };
 
 struct sheet {
     struct choosing *c;
@@ -37,20 +37,40 @@ static void add(struct sheet *sheet, enum part part, int bath, const char *name,
     sheet->line[sheet->lines++] = text;
 }
 
+static bool is_one_film(const struct ws_choice *choice)
+{
+    for (int i = 1; i < choice->rolls; i++)
+        if (strcmp(choice->roll[i].film, choice->roll[0].film) != 0)
+            return false;
+    return choice->rolls > 1;
+}
+
 static void add_rolls(struct sheet *sheet)
 {
     const struct ws_choice *choice = &sheet->c->choice;
     char text[CHOOSE_LINE] = "none: nothing is written in the log";
     size_t used = 0;
+    bool one_film = choose_in_trays(sheet->c) && is_one_film(choice);
 
-    for (int i = 0; i < choice->rolls; i++) {
+    /* Of many sheets of one film the numbers are what tells them apart. */
+    if (one_film)
+        used = (size_t)snprintf(text, sizeof text, "%s: ", choice->roll[0].film);
+    for (int i = 0; i < choice->rolls && one_film; i++) {
+        if (i > 0)
+            used += ws_text_copy(text + used, sizeof text - used, ", ");
+        used += ws_text_copy(text + used, sizeof text - used, choice->roll[i].number);
+    }
+    for (int i = 0; i < choice->rolls && !one_film; i++) {
         char piece[CHOOSE_LINE];
 
         snprintf(piece, sizeof piece, "%s%s %s%s", i > 0 ? ", " : "", choice->roll[i].number,
                  choice->roll[i].film, choice->roll[i].row == 0 ? " (new)" : "");
         used += ws_text_copy(text + used, sizeof text - used, piece);
     }
-    add(sheet, ROLLS, -1, choice->rolls > 1 ? "rolls" : "roll", text);
+    if (choose_in_trays(sheet->c))
+        add(sheet, ROLLS, -1, choice->rolls > 1 ? "sheets" : "sheet", text);
+    else
+        add(sheet, ROLLS, -1, choice->rolls > 1 ? "rolls" : "roll", text);
 }
 
 static void add_tank(struct sheet *sheet)
@@ -63,7 +83,7 @@ static void add_tank(struct sheet *sheet)
         snprintf(text, sizeof text, "%s, fill %s", choice->tank.name, ml);
     else
         snprintf(text, sizeof text, "fill %s", ml);
-    add(sheet, TANK, -1, "tank", text);
+    add(sheet, TANK, -1, choose_in_trays(sheet->c) ? "in" : "tank", text);
 }
 
 static void describe_bottle(const struct choosing *c, const struct ws_choice_bottle *bottle,
@@ -114,6 +134,11 @@ static void add_developer(struct sheet *sheet)
     else
         ws_text_copy(text, sizeof text, "?");
     add(sheet, TIME, bath, "time", text);
+    if (choose_in_trays(c)) {
+        choose_trays_line(c, text, sizeof text);
+        add(sheet, TRAYS, -1, "trays", text);
+        return;
+    }
     ws_agitation_print(&developer->agitation, text, sizeof text);
     add(sheet, AGITATION, bath, "agitation", text);
 }
@@ -283,15 +308,16 @@ static enum ws_answer change_who(struct choosing *c)
 static enum ws_answer change_rolls(struct choosing *c)
 {
     struct ws_roll before[WS_PLACES];
-    int rolls = c->choice.rolls;
+    int rolls = c->choice.rolls, numbered = c->choice.numbered;
     enum ws_answer answer;
 
     memcpy(before, c->choice.roll, sizeof before);
-    c->choice.rolls = 0;
+    c->choice.rolls = c->choice.numbered = 0;
     answer = c->stranger ? choose_film(c) : choose_rolls(c);
     if (answer != WS_ANSWER_NEXT) {
         memcpy(c->choice.roll, before, sizeof before);
         c->choice.rolls = rolls;
+        c->choice.numbered = numbered;
     }
     return answer;
 }
@@ -305,6 +331,8 @@ static enum ws_answer change(struct choosing *c, enum part part, int bath)
         answer = change_rolls(c);
         if (answer != WS_ANSWER_NEXT)
             return answer;
+        if (choose_in_trays(c))
+            return choose_trays(c);
         /* Other rolls may need another fill. */
         if (ws_choice_check_fill(&c->choice, c->choice.fill_ml, &c->why) == WS_OK &&
             ws_choice_check_tank(&c->choice, &c->choice.tank, &c->why) == WS_OK)
@@ -329,6 +357,8 @@ static enum ws_answer change(struct choosing *c, enum part part, int bath)
         return choose_time(c);
     case AGITATION:
         return choose_agitation(c);
+    case TRAYS:
+        return choose_trays(c);
     case BATH:
         return change_bath(c, bath);
     case WHO:

@@ -94,10 +94,15 @@ static enum ws_answer ask_fill(struct choosing *c, int fields)
                    .example = "500, or 0.5 l; a bare number is ml" },
         [TANK_NAME] = { .label = "tank", .columns = 30, .example = "tank A; empty: no name" },
     };
+    bool trays = choose_in_trays(c);
     struct ws_ask page = {
-        .title = "How much fills the tank?",
-        .about = "All reels have to be covered in every bath, empty ones too. Many tanks say it on "
-                 "their bottom; water and the reels without film tell it as well.",
+        .title = trays ? "How much goes into each tray?" : "How much fills the tank?",
+        .about =
+            trays
+                ? "Sheets have to be covered well, the whole pile of them. Water and a sheet that "
+                  "is no loss tell it."
+                : "All reels have to be covered in every bath, empty ones too. Many tanks say it "
+                  "on their bottom; water and the reels without film tell it as well.",
         .field = field,
         .fields = fields,
         .accept = accept_fill,
@@ -267,6 +272,18 @@ static enum ws_answer take_tank(struct choosing *c, struct tank_job *job, int at
     return answer;
 }
 
+/* Where the cursor begins: on the tank chosen before, or, for sheets, on a tray. */
+static int first_offer(const struct choosing *c, const struct tank_job *job, int at)
+{
+    bool trays = choose_in_trays(c) && c->choice.tank.row == 0 && at == 0;
+
+    for (int i = 0; i < job->n; i++)
+        if ((c->choice.tank.row != 0 && job->tank[i].row == c->choice.tank.row) ||
+            (trays && job->tank[i].reels == 0))
+            return i;
+    return at;
+}
+
 enum ws_answer choose_tank(struct choosing *c)
 {
     struct tank_job *job = calloc(1, sizeof *job);
@@ -274,7 +291,7 @@ enum ws_answer choose_tank(struct choosing *c)
     const char *line[TANKS + 2];
     struct ws_pick pick = { .room = &ws_room_sink,
                             .what = choose_what(c, what, sizeof what),
-                            .title = "In which tank?",
+                            .title = choose_in_trays(c) ? "In which trays?" : "In which tank?",
                             .line = line };
     enum ws_answer answer = WS_ANSWER_LEAVE;
 
@@ -285,9 +302,8 @@ enum ws_answer choose_tank(struct choosing *c)
         for (int i = 0; i < job->n; i++) {
             print_tank(&job->tank[i], text[i], sizeof text[i]);
             line[i] = text[i];
-            if (c->choice.tank.row != 0 && job->tank[i].row == c->choice.tank.row)
-                pick.at = i;
         }
+        pick.at = first_offer(c, job, pick.at);
         line[job->n] = "a tank that is not in the book";
         line[job->n + 1] = "add a tank to the book";
         pick.lines = job->n + (c->rehearsal ? 1 : 2);

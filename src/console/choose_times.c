@@ -69,6 +69,9 @@ static enum ws_status accept_printed(void *self, const struct ws_field *field, i
     *at = TIME;
     if (ws_curve_make(&point, 1, 0, &curve, why) != WS_OK)
         return WS_BAD_INPUT;
+    if (choose_in_trays(c) &&
+        ws_trays_check(&c->few.trays, "a developer", point.time_ms, why) != WS_OK)
+        return WS_BAD_INPUT;
     bath->point[0] = point;
     bath->points = 1;
     return WS_OK;
@@ -259,18 +262,33 @@ enum ws_answer choose_agitation(struct choosing *c)
 
 /* ---- stop, fixer and wash ---- */
 
-enum { STOP, FIXER, WASH, BATH_FIELDS };
+/* A pre-soak is for sheets, which would stick together without it. */
+enum { PRESOAK, STOP, FIXER, WASH, BATH_FIELDS };
+
+static int first_bath(const struct choosing *c)
+{
+    return choose_in_trays(c) ? PRESOAK : STOP;
+}
 
 static enum ws_status accept_baths(void *self, const struct ws_field *field, int *at,
                                    struct ws_message *why)
 {
     struct choosing *c = self;
-    int64_t *const time_ms[] = { &c->few.stop_ms, &c->few.fixer_ms, &c->few.wash_ms };
+    int64_t *const time_ms[] = { &c->few.presoak_ms, &c->few.stop_ms, &c->few.fixer_ms,
+                                 &c->few.wash_ms };
+    int first = first_bath(c);
 
-    for (int i = 0; i < BATH_FIELDS; i++) {
-        *at = i;
+    for (int i = first; i < BATH_FIELDS; i++) {
+        const struct ws_field *one = &field[i - first];
+
+        *at = i - first;
         *time_ms[i] = 0;
-        if (field[i].text[0] != '\0' && ws_time_read(field[i].text, time_ms[i], NULL, why) != WS_OK)
+        if (one->text[0] == '\0')
+            continue;
+        if (ws_time_read(one->text, time_ms[i], NULL, why) != WS_OK)
+            return WS_BAD_INPUT;
+        if (choose_in_trays(c) && i != WASH &&
+            ws_trays_check(&c->few.trays, one->label, *time_ms[i], why) != WS_OK)
             return WS_BAD_INPUT;
     }
     return WS_OK;
@@ -282,9 +300,22 @@ static void look_at_baths(void *self, const struct ws_field *field, int at, stru
     echo_time(field[at].text, notes);
 }
 
+/* A time of common practice, but long enough for the sheets: in whole minutes above it. */
+static void usual_time(const struct choosing *c, struct ws_field *field)
+{
+    int64_t least_ms = ws_trays_least_ms(&c->few.trays), time_ms;
+
+    if (ws_time_read(field->text, &time_ms, NULL, NULL) == WS_OK && time_ms < least_ms)
+        ws_time_print((least_ms + 59999) / 60000 * 60000, field->text, sizeof field->text);
+}
+
 enum ws_answer choose_baths(struct choosing *c)
 {
     struct ws_field field[BATH_FIELDS] = {
+        [PRESOAK] = { .label = "pre-soak",
+                      .columns = 12,
+                      .text = "2:00",
+                      .example = "2:00, so that sheets do not stick; empty: no such bath" },
         [STOP] = { .label = "stop",
                    .columns = 12,
                    .text = "0:30",
@@ -298,23 +329,34 @@ enum ws_answer choose_baths(struct choosing *c)
                    .text = "10:00",
                    .example = "10:00; empty: no such bath" },
     };
-    struct ws_ask page = { .title = "How long in stop, fixer and wash?",
-                           .about = "Common practice stands there: read the bottles for yours. "
-                                    "Enter takes all three.",
-                           .field = field,
-                           .fields = BATH_FIELDS,
+    int first = first_bath(c);
+    struct ws_ask page = { .title = first == PRESOAK
+                                        ? "How long in the other trays, and in the wash?"
+                                        : "How long in stop, fixer and wash?",
+                           .about = first == PRESOAK
+                                        ? "Common practice stands there: read the bottles for "
+                                          "yours. Light after 2:00 in the fixer."
+                                        : "Common practice stands there: read the bottles for "
+                                          "yours. Enter takes all three.",
+                           .field = field + first,
+                           .fields = BATH_FIELDS - first,
                            .accept = accept_baths,
                            .look = look_at_baths };
     enum ws_answer answer;
     char what[CHOOSE_LINE];
 
     /* Coming back to it, what was answered stands there again. */
-    for (int i = 0; c->baths_answered && i < BATH_FIELDS; i++)
-        ws_text_copy(field[i].text, sizeof field[i].text, c->baths_text[i]);
+    for (int i = first; i < BATH_FIELDS; i++) {
+        if (c->baths_answered && (first == STOP || c->baths_in_trays))
+            ws_text_copy(field[i].text, sizeof field[i].text, c->baths_text[i]);
+        else if (first == PRESOAK && i != WASH)
+            usual_time(c, &field[i]);
+    }
     choose_page(c, &page, what);
     answer = ws_ask(c->console, &page);
-    for (int i = 0; i < BATH_FIELDS; i++)
+    for (int i = first; i < BATH_FIELDS; i++)
         ws_text_copy(c->baths_text[i], sizeof c->baths_text[i], field[i].text);
     c->baths_answered = true;
+    c->baths_in_trays = first == PRESOAK;
     return answer;
 }
