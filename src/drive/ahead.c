@@ -100,30 +100,41 @@ static void add(struct ws_ring_list *list, const struct ws_seat *seat, const str
     list->items++;
 }
 
-/* What is asked now and not answered: repeated from its due on. */
+/* What is asked now and not answered, as a cue that fell due when it was asked for; gives how often
+ * it is repeated, 0: nothing stands. */
+static int64_t standing_cue(const struct ws_seat *seat, const struct ws_view *view,
+                            struct ws_cue *cue)
+{
+    *cue = (struct ws_cue){ .bath = view->bath,
+                            .index = -1,
+                            .due_ms = view->asked_ms,
+                            .until_ms = WS_NEVER,
+                            .wants_hand = view->wants_hand };
+    if (!view->wants_hand || view->asked_ms == WS_NEVER)
+        return 0;
+    if (view->stage == WS_STAGE_DRAINING) {
+        cue->kind = seat->session.said.overtime_for_ms == view->pour_out_ms ? WS_CUE_OVERTIME
+                                                                            : WS_CUE_POUR_OUT;
+    } else if (view->stop_now) {
+        cue->kind = view->over_ms < seat->plan.insist_ms ? WS_CUE_POUR_IN : WS_CUE_OVERTIME;
+    } else if (seat->session.come_back_waits) {
+        cue->kind = WS_CUE_COME_BACK;
+        cue->until_ms = seat->session.said.come_back_for_ms;
+    } else {
+        return 0;
+    }
+    return cue->kind == WS_CUE_POUR_IN ? HURRY_MS : again_ms(seat, cue);
+}
+
 static void add_standing(struct ws_ring_list *list, const struct ws_seat *seat,
                          const struct ws_view *view)
 {
-    struct ws_cue cue = { .bath = view->bath,
-                          .index = -1,
-                          .due_ms = view->asked_ms,
-                          .until_ms = WS_NEVER,
-                          .wants_hand = view->wants_hand };
+    struct ws_cue cue;
+    int64_t again = standing_cue(seat, view, &cue);
 
-    if (!view->wants_hand || view->asked_ms == WS_NEVER)
+    if (again == 0)
         return;
-    if (view->stage == WS_STAGE_DRAINING) {
-        cue.kind = seat->session.said.overtime_for_ms == view->pour_out_ms ? WS_CUE_OVERTIME
-                                                                           : WS_CUE_POUR_OUT;
-    } else if (view->stop_now) {
-        cue.kind = view->over_ms < seat->plan.insist_ms ? WS_CUE_POUR_IN : WS_CUE_OVERTIME;
-    } else if (seat->session.come_back_waits) {
-        cue.kind = WS_CUE_COME_BACK;
-        cue.until_ms = seat->session.said.come_back_for_ms;
-    } else {
-        return;
-    }
-    add(list, seat, &cue, cue.kind == WS_CUE_POUR_IN ? HURRY_MS : again_ms(seat, &cue));
+    add(list, seat, &cue, again);
     list->item[list->items - 1].standing = true;
 }
 
@@ -148,6 +159,28 @@ static void add_said(struct ws_ring_list *list, const struct ws_seat *seat,
         if (!cue->late && (again > 0 || now_ms - cue->due_ms <= seat->plan.late_ms + JUST_SAID_MS))
             add(list, seat, cue, again);
     }
+}
+
+/* The sound repeats what came last, on the grid of its own due. */
+uint32_t ws_seat_repeats(const struct ws_seat *seat, const struct ws_view *view)
+{
+    struct ws_cue last;
+    int64_t again = standing_cue(seat, view, &last), until_ms = view->at_ms;
+
+    for (int i = 0; i < seat->saids; i++) {
+        const struct ws_cue *cue = &seat->said[i];
+
+        if (stands(seat, view, cue) && again_ms(seat, cue) > 0 &&
+            (again == 0 || cue->due_ms >= last.due_ms)) {
+            last = *cue;
+            again = again_ms(seat, cue);
+        }
+    }
+    if (again == 0 || view->at_ms < last.due_ms)
+        return 0;
+    if (last.until_ms != WS_NEVER && until_ms >= last.until_ms)
+        until_ms = last.until_ms - 1;
+    return (uint32_t)((until_ms - last.due_ms) / again);
 }
 
 /* Cues of the coming minute. Returns up to when they are told, run time. */

@@ -94,6 +94,7 @@ static void fill_tank(struct ws_drive *drive, struct ws_seat *seat, struct ws_fr
                       struct ws_message *failing)
 {
     struct ws_keeper_view book;
+    struct ws_view view;
 
     out->plan = &seat->plan;
     out->session = seat->session;
@@ -101,6 +102,9 @@ static void fill_tank(struct ws_drive *drive, struct ws_seat *seat, struct ws_fr
     out->began_wall_ms = drive->now.wall_ns / WS_NS_IN_MS - out->at_ms;
     out->run = seat->run;
     out->rehearsal = seat->rehearsal;
+    ws_session_view(&seat->session, &seat->plan, out->at_ms, &view);
+    out->calls = seat->calls;
+    out->repeats = ws_seat_repeats(seat, &view);
     out->kept = how_kept(drive, seat, &book);
     if (out->kept == WS_KEPT_FAILING)
         say_failing(failing, seat, &book);

@@ -51,6 +51,7 @@ struct ws_seat {
     int64_t ahead_next_ns, frame_next_ns;
     struct ws_cue said[WS_SAID_ROOM]; /* the latest, for the sound */
     int saids;
+    uint32_t calls; /* as in a frame */
     _Atomic bool closed;
     struct ws_seat *next; /* all that were ever made */
 };
@@ -155,6 +156,8 @@ void ws_drive_stroke(struct ws_drive *drive, const struct ws_stroke *stroke);
 
 /* ---- ahead.c ---- */
 void ws_seat_tell_sound(struct ws_drive *drive, struct ws_seat *seat);
+/* How often what stands unanswered at view->at_ms was repeated since it fell due. */
+uint32_t ws_seat_repeats(const struct ws_seat *seat, const struct ws_view *view);
 
 /* ---- frames.c ---- */
 void ws_frame_publish(struct ws_drive *drive);

@@ -23,6 +23,12 @@ int64_t ws_seat_ns(const struct ws_seat *seat, int64_t at_ms)
 
 /* ---- cues ---- */
 
+/* What only keeps a rhythm that was called before. */
+static bool is_beat(enum ws_cue_kind kind)
+{
+    return kind == WS_CUE_INVERT || kind == WS_CUE_SHUFFLE || kind == WS_CUE_PASS;
+}
+
 static void hand_over(struct ws_drive *drive, struct ws_seat *seat, const struct ws_cue *cue)
 {
     if (drive->on_cue != NULL)
@@ -38,6 +44,8 @@ static void hand_over(struct ws_drive *drive, struct ws_seat *seat, const struct
         seat->saids--;
     }
     seat->said[seat->saids++] = *cue;
+    if (!cue->late && !is_beat(cue->kind))
+        seat->calls++;
     if (!cue->late && ws_ringer_hangs(drive->ringer))
         ws_screen_bell(drive);
     seat->changed = true;

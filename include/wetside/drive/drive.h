@@ -122,6 +122,10 @@ struct ws_frame {
         int64_t run;           /* row in the book, 0: a rehearsal */
         enum ws_kept kept;     /* whether the book has acknowledged every event */
         bool rehearsal;
+        /* How often the hands were called in this process: by cues that were not late, beats
+         * within a rhythm (inversions, shuffles) not among them; and how often what stands
+         * unanswered now was repeated since it fell due, as the sound repeats it. */
+        uint32_t calls, repeats;
     } tank[WS_TANKS];
     int64_t boot_ns;
     char notice[WS_MESSAGE_BYTES]; /* one line, or empty */
