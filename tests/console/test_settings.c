@@ -173,18 +173,20 @@ static void fahrenheit_everywhere(void **state)
 {
     struct aid_darkroom *room = *state;
 
-    aid_darkroom_enter(room, AID_STOCKED, WS_ROOM_LOG,
-                       "<until 2026-0143><down><down><down><down><home><enter><until 20.0 C>"
-                       "7<enter><until Fahrenheit><esc><until 68.0 F><shot page>1"
-                       "<until Develop><enter><until at 68.0 F>7<enter><until Celsius><esc>"
-                       "<until at 20.0 C>7<enter><until Fahrenheit><esc><until at 68.0 F><enter>"
-                       "<until on reel 1><enter><until on reel 2><enter><until In which tank?>"
-                       "<enter><until How much fills><enter><until From which bottle?><enter>"
-                       "<until How is the developer thinned?><enter><until How warm>70<enter>"
-                       "<until at 70.0 F><shot sheet>7<enter><until Celsius><esc>"
-                       "<until at 21.1 C>7<enter><esc><until 70.0 F>"
-                       "<enter><until pre-flight, 0 of><space><+600ms><space><until 2 of>"
-                       "7<enter><esc><until pre-flight, 2 of><until 21.1 C><shot preflight>");
+    aid_darkroom_enter(
+        room, AID_STOCKED, WS_ROOM_LOG,
+        "<until 2026-0143><down><down><down><down><home><enter><until 20.0 C>"
+        "7<enter><until Fahrenheit><esc><until 68.0 F><shot page>1"
+        "<until Develop><enter><until at 68.0 F>7<enter><until Celsius><esc>"
+        "<until at 20.0 C>7<enter><until Fahrenheit><esc><until at 68.0 F><enter>"
+        "<until on reel 1><enter><until on reel 2><enter><until In which tank?>"
+        "<enter><until How much fills><enter><until From which bottle?><enter>"
+        "<until How is the developer thinned?><enter><until How warm>70<enter>"
+        "<until at 70.0 F><shot sheet>7<enter><until Celsius><esc>"
+        "<until at 21.1 C>7<enter><esc><until 70.0 F>"
+        "<enter><until pre-flight, 0 of><shot preflight><space><+600ms><space><until 2 of>"
+        "7<enter><esc><until pre-flight, 2 of><until 21.1 C>");
+    assert_true(aid_darkroom_saw(room, "Within 5 F of the developer's 70.0 F"));
     assert_false(aid_darkroom_saw(room, "68.0 C"));
 }
 

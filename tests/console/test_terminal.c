@@ -253,6 +253,9 @@ static void keys_have_names(void **state)
         { "\033[5~", WS_KEY_PAGE_UP },
         { "\033[Z", WS_KEY_BACK_TAB },
         { "\033OP", WS_KEY_F1 },
+        { "\033[15~", WS_KEY_F1 + 4 },
+        { "\033[1;2P", WS_KEY_F1 + 12 }, /* what foot switches may send as F13 */
+        { "\033[2~", WS_KEY_NAMED + KEY_IC },
         { "\033", WS_KEY_ESC },
     };
     static struct seat seat;
