@@ -119,6 +119,24 @@ static json_t *answer_bath(const struct ws_page_bath *bath)
     return object;
 }
 
+static void add_change(void *self, const char *line)
+{
+    json_array_append_new(self, ws_json_text(line));
+}
+
+/* The run it repeats, and each thing that was changed, in the words of the page. */
+static json_t *answer_repeated(const struct ws_page_run *page)
+{
+    json_t *changed;
+
+    if (page->repeats.row == 0)
+        return json_null();
+    changed = json_array();
+    ws_page_changes(&page->plan, &page->repeated, WS_CELSIUS, add_change, changed);
+    return json_pack("{s:o, s:o, s:o}", "began", ws_json_moment(page->repeats.began_ms), "rolls",
+                     ws_json_text(page->repeats.rolls), "changed", changed);
+}
+
 static json_t *answer_run(const struct ws_page_run *page)
 {
     const struct ws_plan *plan = &page->plan;
@@ -127,14 +145,15 @@ static json_t *answer_run(const struct ws_page_run *page)
     for (int i = 0; i < page->baths; i++)
         json_array_append_new(baths, answer_bath(&page->bath[i]));
     return json_pack(
-        "{s:o, s:o, s:b, s:b, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:b, s:o}", "began",
+        "{s:o, s:o, s:b, s:b, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:b, s:o, s:o}", "began",
         ws_json_moment(page->line.began_ms), "ended", ws_json_moment(page->line.ended_ms),
         "finished", (int)page->finished, "given_up", (int)page->line.given_up, "why",
         stated(page->line.reason), "process", ws_json_text(plan->process), "tank",
         ws_json_text(plan->tank), "who", stated(plan->who), "against_warning", stated(plan->reason),
         "fill_ml", ws_json_number(plan->fill_ml), "rolls", ws_json_text(page->line.rolls),
         "away_seconds", ws_json_seconds(page->away_ms), "length_seconds",
-        ws_json_seconds(page->length_ms), "estimated", (int)page->estimated, "baths", baths);
+        ws_json_seconds(page->length_ms), "estimated", (int)page->estimated, "repeats",
+        answer_repeated(page), "baths", baths);
 }
 
 static json_t *answer_corrections(const struct ws_page_roll *page)

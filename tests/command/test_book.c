@@ -8,6 +8,7 @@
 #include <stdlib.h>
 
 #include "wetside/book/demo.h"
+#include "wetside/drive/choice.h"
 
 static int begin(void **state)
 {
@@ -202,6 +203,69 @@ static void pages_of_the_demo_agree(void **state)
     json_decref(list);
 }
 
+/* Repeats the latest run of the book for a minute longer; gives the number of its first roll. */
+static void repeat_longer(const char *path, char number[WS_NUMBER])
+{
+    struct ws_choice *choice = calloc(1, sizeof *choice);
+    struct ws_setup *setup = calloc(1, sizeof *setup);
+    struct ws_plan *plan = calloc(1, sizeof *plan);
+    struct ws_stamp stamp = { .boot.byte = { 1 }, .wall_ns = INT64_C(1773500000000) * 1000000 };
+    struct ws_book *book = NULL;
+    struct ws_message why = { "" };
+    struct ws_run_line run;
+    int64_t row;
+    int n;
+
+    assert_int_equal(ws_book_open(path, WS_BOOK_WRITE, &book, &why), WS_OK);
+    assert_int_equal(ws_run_list(book, true, 0, &run, 1, &n), WS_OK);
+    assert_int_equal(ws_choice_repeat(book, run.row, choice, &why), WS_OK);
+    memset(choice->bottle, 0, sizeof choice->bottle); /* its bottles may hold too little by now */
+    assert_int_equal(ws_choice_plan(choice, 1, setup, plan, NULL, &why), WS_OK);
+    n = ws_choice_developer(choice);
+    assert_int_equal(ws_choice_set_time(choice, plan->bath[n].time_ms + 60000, &why), WS_OK);
+    assert_int_equal(ws_choice_keep(book, choice, 1, &why), WS_OK);
+    assert_int_equal(ws_choice_plan(choice, 1, setup, plan, NULL, &why), WS_OK);
+    assert_int_equal(ws_run_keep(book, plan, &stamp, &row, &why), WS_OK);
+    ws_text_copy(number, WS_NUMBER, choice->roll[0].number);
+    ws_book_close(book);
+    free(plan);
+    free(setup);
+    free(choice);
+}
+
+/* A repeated run names the one it repeats and what was changed, in text and for scripts; another
+ * one has nothing there. */
+static void a_repeated_run_says_what_was_changed(void **state)
+{
+    const char *book = *state;
+    json_t *list = ran_json("--book", book, "rolls", "--limit", "1", "--json"), *page, *again;
+    char was[WS_NUMBER], number[WS_NUMBER];
+    bool time = false;
+    struct ran said;
+    size_t i;
+    json_t *line;
+
+    snprintf(was, sizeof was, "%s", text_of(json_array_get(list, 0), "number"));
+    json_decref(list);
+    page = ran_json("--book", book, "roll", was, "--json");
+    assert_true(json_is_null(json_object_get(json_object_get(page, "run"), "repeats")));
+    json_decref(page);
+    repeat_longer(book, number);
+    page = ran_json("--book", book, "roll", number, "--json");
+    again = json_object_get(json_object_get(page, "run"), "repeats");
+    assert_non_null(strstr(text_of(again, "rolls"), was));
+    json_array_foreach(json_object_get(again, "changed"), i, line)
+    {
+        time = time || strstr(json_string_value(line), "time ") != NULL;
+    }
+    assert_true(time);
+    json_decref(page);
+    said = ran("--book", book, "roll", number);
+    assert_non_null(strstr(said.out, "repeats the run of "));
+    assert_non_null(strstr(said.out, "  changed: "));
+    ran_free(&said);
+}
+
 static void finds_and_judges(void **state)
 {
     const char *book = *state;
@@ -250,6 +314,7 @@ int main(void)
         cmocka_unit_test(refuses_a_bad_batch),
         cmocka_unit_test(pages_of_the_demo_agree),
         cmocka_unit_test(finds_and_judges),
+        cmocka_unit_test(a_repeated_run_says_what_was_changed),
         cmocka_unit_test(text_has_no_control_bytes),
     };
     return cmocka_run_group_tests(tests, begin, end);
