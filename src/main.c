@@ -10,6 +10,7 @@
 #include "wetside/console/room.h"
 #include "wetside/console/terminal.h"
 #include "wetside/drive/drive.h"
+#include "wetside/port/alsa.h"
 #include "wetside/port/text.h"
 
 /* A file that is there and empty is filled as one that is not. */
@@ -26,6 +27,8 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
 {
     struct ws_clock clock;
     struct ws_drive *drive = NULL;
+    struct ws_alsa *alsa = NULL;
+    struct ws_sound sound;
     struct ws_drive_options options = { .clock = &clock,
                                         .book_path = book_path,
                                         .mode = WS_BOOK_WRITE,
@@ -50,6 +53,11 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
             return ws_status_exit(status);
     }
     ws_clock_real(&clock);
+    /* Not given back at the end: a device that hangs may hold it longer than the program lives. */
+    if (ws_alsa_new(NULL, &alsa, &sound, why) == WS_OK) {
+        options.sound = &sound;
+        options.speech = true;
+    }
     status = ws_drive_start(&options, &drive, why);
     if (status != WS_OK)
         return ws_status_exit(status);
