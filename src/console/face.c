@@ -81,6 +81,11 @@ static void set(char *out, size_t size, const char *format, ...)
 
 /* ---- waiting for the pour ---- */
 
+static const char *press_as(const struct ws_bath *bath)
+{
+    return bath->pieces > 0 ? "space: as the first sheet goes in" : "space: as you pour";
+}
+
 static void face_waiting(const struct face_of *of, struct ws_face *face)
 {
     const struct ws_view *view = of->view;
@@ -93,20 +98,21 @@ static void face_waiting(const struct face_of *of, struct ws_face *face)
         set_over(face, view->over_ms);
         SET(face->beside, "%s", bath->name);
         SET(face->next, "POUR IN %s", bath->name);
-        SET(face->hint, "space: as you pour");
+        SET(face->hint, "%s", press_as(bath));
         return;
     }
     if (view->word == WS_WORD_PRESS_WHEN_READY) {
         SET(face->word, "READY?");
         face->tone = WS_TONE_DO;
         if (bath->count_in_ms > 0)
-            SET(face->next, "space: counts %d, then POUR IN", (int)(bath->count_in_ms / 1000));
+            SET(face->next, "space: counts %d, then %s", (int)(bath->count_in_ms / 1000),
+                bath->pieces > 0 ? "SHEET 1 IN" : "POUR IN");
         else
-            SET(face->next, "space: as you pour");
+            SET(face->next, "%s", press_as(bath));
     } else {
         SET(face->word, "POUR IN");
         face->tone = WS_TONE_ASK;
-        SET(face->next, "space: as you pour");
+        SET(face->next, "%s", press_as(bath));
     }
     if (of->tank->session.start_due_ms != WS_NEVER) {
         ws_face_countdown(view->left_ms, text, sizeof text);
