@@ -173,9 +173,24 @@ static bool has_words(const char *language)
     return data != NULL && (can_read(data, language) || can_read(data, "en"));
 }
 
+/* The voice of a language, or of the one it is a kind of. */
+static bool set_voice(const char *language)
+{
+    char plain[16];
+    size_t length = strcspn(language, "-");
+
+    if (lib.espeak_ng_SetVoiceByName(language) == ENS_OK)
+        return true;
+    if (language[length] == '\0' || length >= sizeof plain)
+        return false;
+    memcpy(plain, language, length);
+    plain[length] = '\0';
+    return lib.espeak_ng_SetVoiceByName(plain) == ENS_OK;
+}
+
 static enum ws_status take_voice(const char *language, struct ws_message *why)
 {
-    if (!has_words(language) || lib.espeak_ng_SetVoiceByName(language) != ENS_OK)
+    if (language[0] == '\0' || !has_words(language) || !set_voice(language))
         return ws_fail(why, WS_NOT_FOUND, "no speech: espeak-ng has no voice for '%.20s'",
                        language);
     if (lib.espeak_ng_GetSampleRate() <= 0 ||

@@ -223,7 +223,8 @@ static void without_words(void)
     must_be_silent();
 }
 
-/* Method: a language nobody speaks, and after it one that is there; a name with a path in it. */
+/* Method: a language nobody speaks, and after it one that is there, and a kind of it that has no
+ * voice of its own; a name with a path in it. */
 static void unknown_language(void)
 {
     look_at_output();
@@ -231,6 +232,7 @@ static void unknown_language(void)
     must_be_none("../../x", "no voice for '../../x'");
     must_be_none("", "no voice for ''");
     must_speak("de");
+    must_speak("de-zz");
     must_be_silent();
 }
 

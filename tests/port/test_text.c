@@ -117,6 +117,33 @@ static void plain_text_is_in_the_locales_encoding(void **state)
     }
 }
 
+/* Method: the locale of the process is switched, as another thread may do, and a byte sequence
+ * tells which one this thread reads by. */
+static bool reads_utf8(void)
+{
+    wchar_t wide;
+
+    return mbstowcs(&wide, "\xc3\xa4", 1) == 1;
+}
+
+static void a_locale_of_ones_own_stays(void **state)
+{
+    (void)state;
+    assert_non_null(setlocale(LC_CTYPE, "C"));
+    assert_false(reads_utf8());
+    ws_text_own_locale();
+    assert_non_null(setlocale(LC_CTYPE, "C.UTF-8"));
+    assert_false(reads_utf8());
+    ws_text_own_locale();
+    assert_true(reads_utf8());
+    assert_non_null(setlocale(LC_CTYPE, "C"));
+    assert_true(reads_utf8());
+    ws_text_share_locale();
+    assert_false(reads_utf8());
+    ws_text_share_locale();
+    assert_false(reads_utf8());
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -124,6 +151,7 @@ int main(void)
         cmocka_unit_test(cuts_at_a_whole_piece),
         cmocka_unit_test(random_bytes_never_steer),
         cmocka_unit_test(plain_text_is_in_the_locales_encoding),
+        cmocka_unit_test(a_locale_of_ones_own_stays),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
