@@ -110,6 +110,7 @@ static bool serve(struct ws_console *console, ws_key *key)
             console->quit = true;
             *key = WS_KEY_QUIT;
         }
+        layers_called(console->layers, console);
         console_keep_awake(console);
         console_light(console);
         if (bells > 0 && !console->black)
@@ -142,7 +143,7 @@ static int64_t real_ms(void)
 }
 
 /* How long poll may wait until the moment the room wants to be woken at; -1: for ever. */
-static int wait_ms(const struct ws_console *console)
+static int room_wait_ms(const struct ws_console *console)
 {
     struct timespec now;
     int64_t at_ns, left_ms;
@@ -155,6 +156,13 @@ static int wait_ms(const struct ws_console *console)
     clock_gettime(CLOCK_BOOTTIME, &now);
     left_ms = (at_ns - ((int64_t)now.tv_sec * 1000000000 + now.tv_nsec)) / NS_PER_MS + 1;
     return left_ms < 0 ? 0 : left_ms > 60000 ? 60000 : (int)left_ms;
+}
+
+static int wait_ms(const struct ws_console *console)
+{
+    int room_ms = room_wait_ms(console), flash_ms = layers_wait_ms(console->layers, console);
+
+    return room_ms < 0 || (flash_ms >= 0 && flash_ms < room_ms) ? flash_ms : room_ms;
 }
 
 static bool woken(const struct ws_console *console)

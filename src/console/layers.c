@@ -7,12 +7,20 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <time.h>
+
 #include "wetside/console/face.h"
+
+#include "flash.h"
+
+#define NS_PER_MS INT64_C(1000000)
 
 struct console_layers {
     WINDOW *run;             /* one row: the run, while another room is shown */
     WINDOW *black;           /* the whole screen, blank */
     bool was_black, was_run; /* it covered the screen, or its head, until now */
+    bool was_lit;            /* the screen is inverse */
+    struct flash flash;
 };
 
 static enum ws_status open_windows(struct console_layers *layers)
@@ -111,23 +119,77 @@ static void draw_run(struct console_layers *layers, const struct ws_console *con
     wnoutrefresh(layers->run);
 }
 
+/* ---- the flash ---- */
+
+/* Real time, but where time stands still until a test steps it. */
+static int64_t eye_ms(const struct ws_console *console)
+{
+    struct timespec now;
+
+    if (console->clock->kind == WS_CLOCK_STEPPED)
+        return ws_clock_boot_ns(console->clock) / NS_PER_MS;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / NS_PER_MS;
+}
+
+void layers_called(struct console_layers *layers, const struct ws_console *console)
+{
+    if (flash_called(&layers->flash, &console->frame) && console->settings.flash)
+        flash_ask(&layers->flash);
+}
+
+void layers_flash(struct console_layers *layers)
+{
+    flash_ask(&layers->flash);
+}
+
+int layers_wait_ms(const struct console_layers *layers, const struct ws_console *console)
+{
+    int64_t turns_ms = flash_turns_ms(&layers->flash), left_ms;
+
+    if (turns_ms == INT64_MAX)
+        return -1;
+    if (turns_ms == INT64_MIN)
+        return 0;
+    left_ms = turns_ms - eye_ms(console);
+    return left_ms < 0 ? 0 : (int)left_ms;
+}
+
+/* What lies below is put together anew, so that what was inverted is not left so in places. */
+static void touch_all(void)
+{
+    touchwin(stdscr);
+    for (PANEL *panel = panel_above(NULL); panel != NULL; panel = panel_above(panel))
+        touchwin(panel_window(panel));
+}
+
+/* ---- all of it ---- */
+
+static void show_black(struct console_layers *layers)
+{
+    ws_draw_black(layers->black);
+    curs_set(0);
+    touchwin(layers->black);
+    wnoutrefresh(layers->black);
+    layers->was_black = true;
+    layers->was_lit = false;
+    flash_drop(&layers->flash);
+    ws_terminal_flush();
+}
+
 void layers_show(struct console_layers *layers, struct ws_console *console)
 {
-    bool run;
+    bool run, lit;
 
     if (console->black) {
-        ws_draw_black(layers->black);
-        curs_set(0);
-        touchwin(layers->black);
-        wnoutrefresh(layers->black);
-        layers->was_black = true;
-        ws_terminal_flush();
+        show_black(layers);
         return;
     }
-    if (layers->was_black) {
-        touchwin(stdscr);
-        layers->was_black = false;
-    }
+    lit = flash_lit(&layers->flash, eye_ms(console));
+    if (layers->was_black || layers->was_lit || lit)
+        touch_all();
+    layers->was_black = false;
+    layers->was_lit = lit;
     run = console->at != WS_ROOM_SINK && ws_console_run_open(console);
     /* The head was not drawn anew by the room: that the run ended came with a frame. */
     if (layers->was_run && !run)
@@ -138,5 +200,7 @@ void layers_show(struct console_layers *layers, struct ws_console *console)
     update_panels();
     if (run)
         draw_run(layers, console);
+    if (lit)
+        flash_invert();
     ws_terminal_flush();
 }

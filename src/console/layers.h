@@ -11,6 +11,12 @@ void layers_close(struct console_layers *layers);
 void layers_resized(struct console_layers *layers);
 /* Puts the room, its panels and the layers on the screen. */
 void layers_show(struct console_layers *layers, struct ws_console *console);
+/* At each new frame: a call to the hands in it is flashed (flash.h). */
+void layers_called(struct console_layers *layers, const struct ws_console *console);
+/* One flash, for who wants to see what it is like. */
+void layers_flash(struct console_layers *layers);
+/* How long what is shown stays so, by the flash; real ms, -1: for ever. */
+int layers_wait_ms(const struct console_layers *layers, const struct ws_console *console);
 
 /* Takes the drive's latest frame, if there is a new one, without waiting (console.c). */
 void console_look(struct ws_console *console);

@@ -9,6 +9,7 @@
 #include "wetside/console/key.h"
 #include "wetside/console/list.h"
 
+#include "layers.h"
 #include "sink.h"
 
 enum { LINE_BYTES = 128, VOLUME_STEP = 10, MS = 1000, ABOUT_LINES = 4, COMFORTABLE_ROWS = 14 };
@@ -323,6 +324,8 @@ static void change(struct ws_console *console, enum ws_setting which)
         else
             to.flash = !to.flash;
         settings_set(console, &to, which);
+        if (which == WS_SETTING_FLASH && to.flash)
+            layers_flash(console->layers);
     }
 }
 
