@@ -221,13 +221,6 @@ void ws_mouth_voice(struct ws_mouth *mouth, const struct ws_voice *voice)
 
 /* ---- words ---- */
 
-static const enum ws_phrase bath_phrase[WS_BATH_KINDS] = {
-    [WS_BATH_PRESOAK] = WS_PHRASE_PRESOAK,   [WS_BATH_DEVELOPER] = WS_PHRASE_DEVELOPER,
-    [WS_BATH_STOP] = WS_PHRASE_STOP,         [WS_BATH_FIXER] = WS_PHRASE_FIXER,
-    [WS_BATH_WASH_AID] = WS_PHRASE_WASH_AID, [WS_BATH_WASH] = WS_PHRASE_WASH,
-    [WS_BATH_WETTING] = WS_PHRASE_WETTING,   [WS_BATH_OTHER] = WS_PHRASE_OTHER,
-};
-
 /* What a saying is in words, with `seconds` left. */
 static void compose(const struct ws_mouth *mouth, int tank, const struct ws_ring_list *list,
                     const struct ws_saying *saying, int64_t seconds, char text[WS_SPOKEN_BYTES])
@@ -242,7 +235,7 @@ static void compose(const struct ws_mouth *mouth, int tank, const struct ws_ring
         facts.film = list->film[0] != '\0' ? list->film : NULL;
     }
     if ((unsigned)saying->bath < WS_BATH_KINDS)
-        facts.bath = mouth->phrases.text[bath_phrase[saying->bath]];
+        facts.bath = mouth->phrases.text[ws_phrase_of_bath(saying->bath)];
     ws_phrase_say(&mouth->phrases, saying->phrase, &facts, text, WS_SPOKEN_BYTES);
 }
 

@@ -81,6 +81,10 @@ void ws_speak_cue(const struct ws_seat *seat, const struct ws_cue *cue, struct w
         if (seat->session.stage == WS_STAGE_WAITING)
             out->phrase = WS_PHRASE_STOP_NOW;
         break;
+    case WS_CUE_REST:
+        if (bath != NULL && bath->agitation.tap)
+            out->phrase = WS_PHRASE_TAP_REST;
+        break;
     case WS_CUE_INVERT:
         out->count = cue->index % 64;
         out->of = cue->of;
