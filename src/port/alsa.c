@@ -47,6 +47,7 @@ struct ws_alsa {
     bool running, proving;
     int64_t written;               /* since it was opened */
     snd_pcm_sframes_t held, delay; /* in the device, and until what comes next is heard */
+    int64_t looked_ns;             /* the boot moment from which delay counts */
     int64_t taken, taken_ns;       /* by the device, and when that last became more; 0: not yet */
     int watch_fd;                  /* wakes the caller when the device takes nothing for STALL_MS */
     int16_t block[BLOCK_FRAMES];
@@ -119,7 +120,7 @@ static int write_out(struct ws_alsa *alsa, snd_pcm_sframes_t left)
             alsa->block_at = 0;
             alsa->block_frames = left < BLOCK_FRAMES ? (int)left : (int)BLOCK_FRAMES;
             ws_mixer_mix(&alsa->mixer, alsa->block, alsa->block_frames,
-                         clock_ns(CLOCK_BOOTTIME) + alsa->delay * 1000000000LL / WS_SOUND_HZ);
+                         alsa->looked_ns + alsa->delay * 1000000000LL / WS_SOUND_HZ);
         }
         wrote = alsa->lib->snd_pcm_writei(alsa->pcm, alsa->block + alsa->block_at,
                                           (snd_pcm_uframes_t)(alsa->block_frames - alsa->block_at));
@@ -151,6 +152,7 @@ static int top_up(struct ws_alsa *alsa)
     alsa->held = alsa->buffer - free_frames;
     if (!alsa->running || lib->snd_pcm_delay(alsa->pcm, &alsa->delay) < 0)
         alsa->delay = alsa->held;
+    alsa->looked_ns = clock_ns(CLOCK_BOOTTIME);
     err = write_out(alsa, alsa->ahead - alsa->held);
     if (err < 0 || alsa->running)
         return err;

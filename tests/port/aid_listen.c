@@ -53,6 +53,7 @@ bool listen_begin(struct listen_place *place)
         return false;
     snprintf(place->file, sizeof place->file, "%s/heard", place->folder);
     snprintf(place->config, sizeof place->config, "%s/asound.conf", place->folder);
+    snprintf(place->when, sizeof place->when, "%s/fails", place->folder);
     config = fopen(place->config, "w");
     if (config == NULL)
         return false;
@@ -65,7 +66,8 @@ bool listen_begin(struct listen_place *place)
         return false;
     setenv("ALSA_CONFIG_PATH", place->config, 1);
     setenv("LISTEN_FILE", place->file, 1);
-    listen_fail(NULL, 0, 0, -1);
+    setenv("LISTEN_WHEN", place->when, 1);
+    listen_fail(place, NULL, -1);
     return true;
 }
 
@@ -80,23 +82,26 @@ void listen_end(struct listen_place *place)
 {
     unlink(place->file);
     unlink(place->config);
+    unlink(place->when);
     rmdir(place->folder);
 }
 
-static void set_number(const char *name, int value)
+void listen_fail(const struct listen_place *place, const char *how, int hang_fd)
 {
     char text[16];
 
-    snprintf(text, sizeof text, "%d", value);
-    setenv(name, text, 1);
+    unlink(place->when);
+    snprintf(text, sizeof text, "%d", hang_fd);
+    setenv("LISTEN_FAIL", how != NULL ? how : "", 1);
+    setenv("LISTEN_HANG_FD", text, 1);
 }
 
-void listen_fail(const char *how, int after_ms, int after_writes, int hang_fd)
+void listen_let_fail(const struct listen_place *place)
 {
-    setenv("LISTEN_FAIL", how != NULL ? how : "", 1);
-    set_number("LISTEN_AFTER_MS", after_ms);
-    set_number("LISTEN_AFTER_WRITES", after_writes);
-    set_number("LISTEN_HANG_FD", hang_fd);
+    FILE *file = fopen(place->when, "w");
+
+    if (file == NULL || fclose(file) != 0)
+        abort();
 }
 
 /* ---- reading ---- */
@@ -136,6 +141,7 @@ static void take(struct listened *out, struct stream *stream, const struct liste
         break;
     case LISTEN_STARTED:
         stream->started_ns = record->at_ns;
+        out->ahead = (int)stream->frames;
         break;
     case LISTEN_WROTE:
         stream->frame = realloc(stream->frame, ((size_t)stream->frames + frames) * sizeof(int16_t));

@@ -10,7 +10,7 @@
 #include "listen/listen.h"
 
 struct listen_place {
-    char folder[64], file[96], config[96];
+    char folder[64], file[96], config[96], when[96];
 };
 
 /* Points ALSA and the plug-in to a new folder; false: the plug-in was not built. */
@@ -18,8 +18,9 @@ bool listen_begin(struct listen_place *place);
 /* Forgets what was heard so far. */
 void listen_clear(const struct listen_place *place);
 void listen_end(struct listen_place *place);
-/* How it is to fail from the next opening on; null: not. */
-void listen_fail(const char *how, int after_ms, int after_writes, int hang_fd);
+/* How the device that is opened next is to fail (null: not), as soon as it is let to. */
+void listen_fail(const struct listen_place *place, const char *how, int hang_fd);
+void listen_let_fail(const struct listen_place *place);
 
 /* What was heard since from_ns, a frame for each moment of the clock: silence where the device
  * stood. */
@@ -32,6 +33,7 @@ struct listened {
         int from, frames; /* in frame[]: while the device ran */
     } run[256];
     int runs;
+    int ahead; /* frames written before the device was last started */
 };
 
 /* Reads all that was written so far. To be freed. */

@@ -220,33 +220,44 @@ static void test_the_last_note_is_not_cut(void **state)
     assert_true(silent <= ws_tone_frames(250 + LATE_MS));
 }
 
-/* Method: words that have a moment are heard then: never sooner than 5 ms before it, so that a
- * number in them is true. */
+/* How late words are that were to be heard 700 ms after a tick was played. */
+static double words_late_ms(struct rig *rig, const int16_t *said, int frames)
+{
+    struct ws_sounding what = {
+        .kind = WS_CUE_INVERT, .volume_percent = 100, .said = said, .said_frames = frames
+    };
+    struct timespec boot;
+    int64_t at_ns = listen_now_ns() + 700 * MS;
+
+    clock_gettime(CLOCK_BOOTTIME, &boot);
+    what.said_not_before_boot_ns = boot.tv_sec * 1000000000LL + boot.tv_nsec + 700 * MS;
+    listen_clear(&rig->place);
+    assert_int_equal(play(rig, &what), WS_OK);
+    assert_int_equal(feed_until(rig, 0), WS_OK);
+    listen(rig);
+    if (rig->heard.count[LISTEN_RAN_DRY] == 0) {
+        assert_int_equal(rig->notes, 2);
+        ws_assert_near(rig->note[1].hz, VOICE, 3);
+    }
+    return rig->note[1].from_ms - on_tape(rig, at_ns);
+}
+
+/* Method: words that have a moment are heard then and not when they are written, which is 40 ms
+ * sooner: a number in them would be false. On a busy machine the reading of the clock may be late;
+ * one time of four must come out. */
 static void test_words_come_at_their_moment(void **state)
 {
     static int16_t said[WS_SOUND_HZ / 2];
     struct rig *rig = *state;
-    struct ws_sounding what = {
-        .kind = WS_CUE_INVERT, .volume_percent = 100, .said = said, .said_frames = WS_SOUND_HZ / 2
-    };
-    struct timespec boot;
-    int64_t at_ns;
-    double late_ms;
+    double late_ms = 1000;
 
     for (int i = 0; i < WS_SOUND_HZ / 2; i++)
         said[i] = (int16_t)lround(20000 * sin(6.283185307 * VOICE * i / WS_SOUND_HZ));
     open_device(rig);
-    clock_gettime(CLOCK_BOOTTIME, &boot);
-    at_ns = listen_now_ns() + 700 * MS;
-    what.said_not_before_boot_ns = boot.tv_sec * 1000000000LL + boot.tv_nsec + 700 * MS;
-    assert_int_equal(play(rig, &what), WS_OK);
-    assert_int_equal(feed_until(rig, 0), WS_OK);
-    listen(rig);
-    assert_int_equal(rig->notes, 2);
-    ws_assert_near(rig->note[1].hz, VOICE, 3);
-    late_ms = rig->note[1].from_ms - on_tape(rig, at_ns);
+    for (int times = 0; times < 4 && fabs(late_ms) > 10; times++)
+        late_ms = words_late_ms(rig, said, WS_SOUND_HZ / 2);
     print_message("words %.1f ms after their moment\n", late_ms);
-    assert_true(late_ms > -5 && late_ms < LATE_MS);
+    ws_assert_near(late_ms, 0, 10);
 }
 
 /* Method: a press in the middle of a long note: it is heard no longer than what the device held and
@@ -292,27 +303,31 @@ static void test_close_is_soft(void **state)
 }
 
 /* Method: nobody feeds for so long that the device runs dry in the middle of a cue: the rest of it
- * is played all the same, and the next cue whole. */
+ * is played all the same, and of the next cue more is kept ahead. */
 static void test_running_dry_is_mended(void **state)
 {
     struct rig *rig = *state;
-    struct planned next = { WS_CUE_AGITATE, 0, 0 };
     double sounded_ms = 0;
+    int ahead;
 
     open_device(rig);
+    listen(rig);
+    ahead = rig->heard.ahead;
+    assert_true(ahead >= ws_tone_frames(40));
     assert_int_equal(play_cue(rig, WS_CUE_POUR_IN, 0), WS_OK);
     while (poll(NULL, 0, 300) < 0)
         continue;
     assert_int_equal(rig->sound.feed(rig->sound.self, &rig->why), WS_OK);
     assert_int_equal(feed_until(rig, 0), WS_OK);
-    next.at_ns = listen_now_ns();
-    assert_int_equal(play_cue(rig, next.kind, next.tank), WS_OK);
+    assert_int_equal(play_cue(rig, WS_CUE_AGITATE, 0), WS_OK);
     assert_int_equal(feed_until(rig, 0), WS_OK);
     listen(rig);
+    assert_true(rig->heard.ahead >= ahead + ws_tone_frames(20) ||
+                rig->heard.ahead >= ws_tone_frames(95));
     assert_true(rig->heard.count[LISTEN_RAN_DRY] >= 1);
-    for (int i = 0; i < rig->notes - 2; i++)
+    for (int i = 0; i < rig->notes; i++)
         sounded_ms += rig->note[i].length_ms;
-    ws_assert_near(sounded_ms, 1000, 50);
+    ws_assert_near(sounded_ms, 1000 + 2 * 180, 100);
 }
 
 /* ---- a device that fails ---- */
@@ -327,18 +342,19 @@ static void test_a_device_that_vanishes(void **state)
 
     if (!ws_alsa_built())
         skip();
-    listen_fail("gone", 600, 0, -1);
+    listen_fail(&rig->place, "gone", -1);
     open_device(rig);
     assert_int_equal(play_cue(rig, WS_CUE_POUR_IN, 0), WS_OK);
+    assert_int_equal(feed_until(rig, listen_now_ns() + 200 * MS), WS_OK);
+    listen_let_fail(&rig->place);
     assert_int_equal(feed_until(rig, 0), WS_IO);
     assert_true(one_line(&rig->why));
     assert_non_null(strstr(rig->why.text, "listen"));
     assert_int_equal(rig->sound.fds(rig->sound.self, (struct pollfd[WS_SOUND_FDS]){ { 0 } }, 8), 0);
     assert_int_equal(play_cue(rig, WS_CUE_POUR_IN, 0), WS_OK);
-    listen_fail("gone", 0, 0, -1);
     assert_int_equal(rig->sound.open(rig->sound.self, name, sizeof name, &rig->why), WS_IO);
     assert_true(one_line(&rig->why));
-    listen_fail(NULL, 0, 0, -1);
+    listen_fail(&rig->place, NULL, -1);
     listen_clear(&rig->place);
     open_device(rig);
     next.at_ns = listen_now_ns();
@@ -358,12 +374,12 @@ static void test_a_device_that_stands_still(void **state)
 
     if (!ws_alsa_built())
         skip();
-    listen_fail("still", 600, 0, -1);
+    listen_fail(&rig->place, "still", -1);
     open_device(rig);
     assert_int_equal(play_cue(rig, WS_CUE_POUR_IN, 0), WS_OK);
-    assert_int_equal(feed_until(rig, 0), WS_IO);
+    listen_let_fail(&rig->place);
+    assert_int_equal(feed_until(rig, listen_now_ns() + 10000LL * MS), WS_IO);
     assert_true(one_line(&rig->why));
-    listen_fail("still", 0, 0, -1);
     assert_int_equal(rig->sound.open(rig->sound.self, name, sizeof name, &rig->why), WS_IO);
     assert_true(one_line(&rig->why));
 }
@@ -385,7 +401,7 @@ static void *play_and_hang(void *self)
     return NULL;
 }
 
-static void hangs_and_lets_go(struct rig *rig, const char *how, int after_writes)
+static void hangs_and_lets_go(struct rig *rig, const char *how)
 {
     struct hung hung = { .rig = rig };
     pthread_t thread;
@@ -394,9 +410,9 @@ static void hangs_and_lets_go(struct rig *rig, const char *how, int after_writes
     if (!ws_alsa_built())
         skip();
     assert_int_equal(pipe(pipe_fd), 0);
-    /* Not yet while it is opened and proved, which takes less than two seconds. */
-    listen_fail(how, 0, after_writes, pipe_fd[0]);
+    listen_fail(&rig->place, how, pipe_fd[0]);
     open_device(rig);
+    listen_let_fail(&rig->place);
     assert_int_equal(pthread_create(&thread, NULL, play_and_hang, &hung), 0);
     do {
         poll(NULL, 0, 5);
@@ -411,15 +427,15 @@ static void hangs_and_lets_go(struct rig *rig, const char *how, int after_writes
 }
 
 /* Method: a call that blocks holds only the thread that made it; let go with an error, it is an
- * error like any other. The proof of a device takes at least three writes. */
+ * error like any other. */
 static void test_a_write_that_hangs(void **state)
 {
-    hangs_and_lets_go(*state, "hang-write", 30);
+    hangs_and_lets_go(*state, "hang-write");
 }
 
 static void test_a_prepare_that_hangs(void **state)
 {
-    hangs_and_lets_go(*state, "hang-prepare", 3);
+    hangs_and_lets_go(*state, "hang-prepare");
 }
 
 /* ---- what is said when there is no sound, in a process of its own ---- */

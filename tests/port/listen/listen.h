@@ -7,6 +7,7 @@
  *                           read; gone: everything is refused with ENODEV; still: time stands still
  *   LISTEN_AFTER_MS         it fails so long after it was opened,
  *   LISTEN_AFTER_WRITES     and after so many writes; both 0 unless said
+ *   LISTEN_WHEN             and as long as there is such a file; else always
  *   LISTEN_HANG_FD          a descriptor */
 #ifndef WETSIDE_TESTS_LISTEN_H
 #define WETSIDE_TESTS_LISTEN_H

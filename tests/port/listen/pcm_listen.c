@@ -20,7 +20,7 @@
 struct ear {
     snd_pcm_ioplug_t io;
     int file, hang_fd;
-    const char *fail;
+    const char *fail, *when;
     int64_t after_ms, after_writes;
     int64_t opened_ns, started_ns; /* started 0: stands */
     int64_t written, still_at, writes;
@@ -50,7 +50,8 @@ static void note(struct ear *ear, enum listen_what what, int64_t place, int fram
 static bool fails(const struct ear *ear, const char *how)
 {
     return strcmp(ear->fail, how) == 0 && ear->writes >= ear->after_writes &&
-           now_ns() - ear->opened_ns >= ear->after_ms * 1000000;
+           now_ns() - ear->opened_ns >= ear->after_ms * 1000000 &&
+           (ear->when == NULL || access(ear->when, F_OK) == 0);
 }
 
 static int hang(struct ear *ear)
@@ -63,6 +64,14 @@ static int hang(struct ear *ear)
     return -EIO;
 }
 
+static void set_timer(struct ear *ear, int64_t every_ns)
+{
+    struct timespec every = { every_ns / 1000000000, every_ns % 1000000000 };
+    struct itimerspec timer = { every, every };
+
+    timerfd_settime(ear->io.poll_fd, 0, &timer, NULL);
+}
+
 /* Frames heard since it was prepared. */
 static int64_t heard(struct ear *ear)
 {
@@ -73,17 +82,11 @@ static int64_t heard(struct ear *ear)
     if (ear->still_at >= 0)
         return ear->still_at;
     frames = (now_ns() - ear->started_ns) * ear->io.rate / 1000000000;
-    if (fails(ear, "still"))
+    if (fails(ear, "still")) {
         ear->still_at = frames < ear->written ? frames : ear->written;
+        set_timer(ear, 0);
+    }
     return frames;
-}
-
-static void set_timer(struct ear *ear, int64_t every_ns)
-{
-    struct timespec every = { every_ns / 1000000000, every_ns % 1000000000 };
-    struct itimerspec timer = { every, every };
-
-    timerfd_settime(ear->io.poll_fd, 0, &timer, NULL);
 }
 
 static int on_prepare(snd_pcm_ioplug_t *io)
@@ -245,6 +248,7 @@ SND_PCM_PLUGIN_DEFINE_FUNC(listen)
                                   .private_data = ear,
                                   .poll_events = POLLIN };
     ear->fail = fail != NULL ? fail : "";
+    ear->when = getenv("LISTEN_WHEN");
     ear->after_ms = number("LISTEN_AFTER_MS");
     ear->after_writes = number("LISTEN_AFTER_WRITES");
     ear->hang_fd = (int)number("LISTEN_HANG_FD");
