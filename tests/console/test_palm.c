@@ -10,6 +10,7 @@
 #include "aid.h"
 #include "aid_darkroom.h"
 #include "aid_run.h"
+#include "wetside/calc/units.h"
 #include "wetside/drive/settings.h"
 
 enum { EVENTS = 100, KEYS = 200, SEEDS = 5, SCRIPT_BYTES = 16384, AFTER_MS = 7000 };
@@ -119,7 +120,7 @@ static struct folded *play(struct aid_darkroom *room, const char *learned, int c
     static char script[SCRIPT_BYTES + 1024];
     struct folded *folded = calloc(1, sizeof *folded);
     struct ws_settings settings;
-    char keys[WS_SETTING_BYTES];
+    char keys[WS_SETTING_BYTES], end[24];
 
     assert_non_null(folded);
     aid_darkroom_open(room, AID_EMPTY);
@@ -128,11 +129,12 @@ static struct folded *play(struct aid_darkroom *room, const char *learned, int c
         aid_darkroom_book(room, put_learned, keys);
     }
     begin_run(room);
-    /* A cue at a time; what was asked first is not confirmed. */
+    ws_time_print(clock_ms + AFTER_MS, end, sizeof end);
+    /* A frame of the last moment comes when all that was typed before it is taken. */
     snprintf(script, sizeof script,
              "<until counts 5><+1s> <until at 0><+5s><until space: full><+15s><until then REST>"
-             "<+%dms>%s<+6s>",
-             clock_ms, typed);
+             "<+%dms>%s<+6s><until %s of 4:00>",
+             clock_ms, typed, end);
     aid_darkroom_play(room, WS_ROOM_SINK, 80, 24, script);
     folded->to_ms = 21000 + clock_ms + AFTER_MS;
     aid_darkroom_book(room, fold, folded);
