@@ -74,11 +74,16 @@ static int invert_stretch(int y, int x)
     return to;
 }
 
-/* Where nothing can be inverse, what was dark is filled. */
+/* Where nothing can be inverse, what was dark is filled, and the filled parts of big type are dark;
+ * letters stay. */
 static void fill_row(int y)
 {
-    for (int x = 0; x < getmaxx(newscr); x++)
-        mvwaddch(newscr, y, x, (mvwinch(newscr, y, x) & A_CHARTEXT) == ' ' ? '#' : ' ');
+    for (int x = 0; x < getmaxx(newscr); x++) {
+        chtype sign = mvwinch(newscr, y, x) & A_CHARTEXT;
+
+        if (sign == ' ' || sign == '#')
+            mvwaddch(newscr, y, x, sign == ' ' ? '#' : ' ');
+    }
 }
 
 void flash_invert(void)
