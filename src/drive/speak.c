@@ -4,6 +4,8 @@
 
 #include <string.h>
 
+#include "wetside/calc/schedule.h"
+
 enum { COUNT_MOST = 9, COUNT_LEAD_MS = 700, MINUTE_MS = 60000, MINUTE_LEAD_MS = 5000 };
 
 /* A film's first word is enough to tell rolls apart; one of three letters or less is none. */
@@ -179,8 +181,8 @@ void ws_speak_between(const struct ws_seat *seat, int64_t from_ms, int64_t to_ms
     if (view.stage != WS_STAGE_IN_BATH || view.pour_out_ms == WS_NEVER)
         return;
     minutes(seat, &view, bath, to_ms, list);
-    light_ms = from_ms - view.in_bath_ms + bath->light_ms;
-    if (bath->light_ms > 0 && light_ms > from_ms && light_ms <= to_ms)
+    if (view.film_open && ws_schedule_light(bath, &seat->session.span, &light_ms) &&
+        light_ms > from_ms && light_ms <= to_ms)
         add(list, &seat->session, &view, 0, ws_seat_ns(seat, light_ms), &light);
 }
 
