@@ -193,6 +193,7 @@ static int64_t add_ahead(struct ws_ring_list *list, const struct ws_seat *seat, 
     for (int i = 0; i < n; i++)
         add(list, seat, &cue[i], again_ms(seat, &cue[i]));
     ws_speak_between(seat, now_ms, now_ms + WS_AHEAD_MS, list);
+    ws_speak_ready(seat, now_ms, list);
     return n == room ? cue[n - 1].due_ms : now_ms + WS_AHEAD_MS;
 }
 

@@ -378,7 +378,7 @@ bool ws_mouth_reply(struct ws_mouth *mouth, int tank, const struct ws_ring_list 
             frames = ws_speech_frames(mouth->speech, text);
             if (frames == 0) {
                 ws_speech_want(mouth->speech, text);
-                return false;
+                return ws_speech_idle(mouth->speech); /* rendered, and nothing to hear */
             }
             if (saying.to_ns - saying.seconds * SECOND_NS -
                     (int64_t)frames * SECOND_NS / WS_SOUND_HZ >=
@@ -389,13 +389,18 @@ bool ws_mouth_reply(struct ws_mouth *mouth, int tank, const struct ws_ring_list 
         compose(mouth, tank, list, &saying, saying.seconds, text);
         if (ws_speech_frames(mouth->speech, text) == 0) {
             ws_speech_want(mouth->speech, text);
-            return false;
+            return ws_speech_idle(mouth->speech);
         }
     }
     now.saying = saying;
     mouth->speaking_until_ns = 0;
     ws_mouth_play(mouth, tank, list, &now, at_ns);
     return true;
+}
+
+bool ws_mouth_idle(const struct ws_mouth *mouth)
+{
+    return mouth->speech == NULL || ws_speech_idle(mouth->speech);
 }
 
 int ws_mouth_fds(struct ws_mouth *mouth, struct pollfd *fds, int most)

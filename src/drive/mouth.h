@@ -32,6 +32,8 @@ bool ws_mouth_play(struct ws_mouth *mouth, int tank, const struct ws_ring_list *
 /* Speaks the answer to a key; false: it is not rendered yet, ask again soon. */
 bool ws_mouth_reply(struct ws_mouth *mouth, int tank, const struct ws_ring_list *list,
                     const struct ws_ring_item *item);
+/* Nothing is being rendered. */
+bool ws_mouth_idle(const struct ws_mouth *mouth);
 void ws_mouth_hush(struct ws_mouth *mouth, int tank);
 /* Descriptors to wait for, and what is to be done when one is ready. */
 int ws_mouth_fds(struct ws_mouth *mouth, struct pollfd *fds, int most);

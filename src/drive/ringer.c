@@ -258,12 +258,16 @@ static void take_lists(struct sounder *sounder, unsigned fresh, int64_t now_ns)
     }
 }
 
-/* An answer waits for its words, but not for ever. */
+/* An answer waits for its words, but not for ever. Where there is only the bell, the sound test
+ * rings it. */
 static void answer(struct sounder *sounder, int64_t now_ns)
 {
     if (sounder->reply_until_ns == 0)
         return;
-    if (ws_mouth_reply(&sounder->mouth, sounder->reply_tank,
+    if (!sounder->mouth.open && sounder->reply.cue.kind < WS_CUE_KINDS) {
+        ring_rhythm(&sounder->voice[sounder->reply_tank], &sounder->reply.cue, now_ns);
+        sounder->reply_until_ns = 0;
+    } else if (ws_mouth_reply(&sounder->mouth, sounder->reply_tank,
                        &sounder->voice[sounder->reply_tank].list, &sounder->reply) ||
         now_ns >= sounder->reply_until_ns)
         sounder->reply_until_ns = 0;
@@ -284,7 +288,7 @@ static bool pass(struct sounder *sounder)
     struct ws_voice voice;
     unsigned asked, fresh;
     int64_t now_ns;
-    bool stop, other;
+    bool stop, other, idle;
 
     pthread_mutex_lock(&ringer->lock);
     now_ns = ws_clock_boot_ns(ringer->wait.clock);
@@ -304,8 +308,10 @@ static bool pass(struct sounder *sounder)
     if (ws_mouth_open(&sounder->mouth))
         for (int tank = 0; tank < WS_TANKS; tank++)
             ws_mouth_want(&sounder->mouth, tank, &sounder->voice[tank].list);
+    idle = ws_mouth_idle(&sounder->mouth) && sounder->reply_until_ns == 0;
     pthread_mutex_lock(&ringer->lock);
-    ringer->settle_done = asked;
+    if (idle)
+        ringer->settle_done = asked;
     pthread_cond_broadcast(&ringer->changed);
     /* The clock is the caller's and may be gone once it was told to stop: not a look more. */
     stop = ringer->stop;

@@ -8,6 +8,9 @@
 
 enum { COUNT_MOST = 9, COUNT_LEAD_MS = 700, MINUTE_MS = 60000, MINUTE_LEAD_MS = 5000 };
 
+/* What hands in time would be told after a press: so far ahead, so many. */
+enum { READY_MS = 30000, READY_CUES = 12 };
+
 /* A film's first word is enough to tell rolls apart; one of three letters or less is none. */
 enum { FILM_WORD_LEAST = 4 };
 
@@ -184,6 +187,45 @@ void ws_speak_between(const struct ws_seat *seat, int64_t from_ms, int64_t to_ms
     if (view.film_open && ws_schedule_light(bath, &seat->session.span, &light_ms) &&
         light_ms > from_ms && light_ms <= to_ms)
         add(list, &seat->session, &view, 0, ws_seat_ns(seat, light_ms), &light);
+}
+
+/* ---- before a press ---- */
+
+void ws_speak_ready(const struct ws_seat *seat, int64_t now_ms, struct ws_ring_list *list)
+{
+    const struct ws_bath *bath;
+    struct ws_cue cue[READY_CUES];
+    struct ws_saying count;
+    struct ws_view view;
+    int n;
+
+    ws_session_view(&seat->session, &seat->plan, now_ms, &view);
+    if (view.stage != WS_STAGE_WAITING)
+        return;
+    n = ws_session_ahead(&seat->session, &seat->plan, now_ms + READY_MS, true, cue, READY_CUES);
+    for (int i = 0; i < n; i++) {
+        struct ws_saying saying;
+
+        ws_speak_cue(seat, &cue[i], &saying);
+        if (saying.to_ns == INT64_MAX)
+            add(list, &seat->session, &view, 0, INT64_MAX, &saying);
+    }
+    /* The moment the count leads to is not known yet: all of it is got ready. */
+    bath = ws_session_bath(&seat->session, &seat->plan, view.bath);
+    if (bath == NULL || bath->count_in_ms == 0)
+        return;
+    count = ws_speak_phrase(WS_PHRASE_COUNT_IN);
+    count.least = least(seat, bath, WS_SPEAK_CUES);
+    for (int k = 1; k <= COUNT_MOST; k++) {
+        count.phrase = WS_PHRASE_COUNT_IN;
+        count.bath = bath->kind;
+        count.seconds = k;
+        add(list, &seat->session, &view, k, INT64_MAX, &count);
+        count.phrase = WS_PHRASE_INVERT;
+        count.bath = WS_BATH_KINDS;
+        count.count = k;
+        add(list, &seat->session, &view, k, INT64_MAX, &count);
+    }
 }
 
 /* ---- when asked ---- */

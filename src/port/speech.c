@@ -347,6 +347,19 @@ int ws_speech_frames(struct ws_speech *speech, const char *text)
     return frames;
 }
 
+bool ws_speech_idle(struct ws_speech *speech)
+{
+    bool idle;
+
+    pthread_mutex_lock(&speech->lock);
+    idle = speech->state != WS_SPEECH_STARTING;
+    for (int i = 0; i < WS_SPEECH_PHRASES && speech->state == WS_SPEECH_READY; i++)
+        if (speech->phrase[i].text[0] != '\0' && speech->phrase[i].stage != RENDERED)
+            idle = false;
+    pthread_mutex_unlock(&speech->lock);
+    return idle;
+}
+
 int ws_speech_fd(const struct ws_speech *speech)
 {
     return speech->event_fd;

@@ -42,6 +42,9 @@ int ws_speech_take(struct ws_speech *speech, const char *text, int volume_percen
 /* Its length in frames, 0 when it is not rendered (yet). */
 int ws_speech_frames(struct ws_speech *speech, const char *text);
 
+/* The library has started or failed, and all that was asked for is rendered. */
+bool ws_speech_idle(struct ws_speech *speech);
+
 /* Readable when a phrase has become ready or the state has changed; ws_speech_seen clears it. */
 int ws_speech_fd(const struct ws_speech *speech);
 void ws_speech_seen(struct ws_speech *speech);
