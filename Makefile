@@ -153,8 +153,9 @@ TEST_DIRS := $(LAYERS) handbook fault
 define TEST_RULES
 TEST_SRC_$(1) := $$(sort $$(wildcard tests/$(1)/test_*.c))
 TEST_BIN_$(1) := $$(TEST_SRC_$(1):%.c=$(B)/%)
-# Kills and cuts are done to books made with the book's own aids.
-TEST_AID_$(1) := $$(patsubst %.c,$(B)/%.o,$$(filter-out tests/$(1)/test_%,$$(sort $$(wildcard tests/$(1)/*.c)))) $(if $(filter fault,$(1)),$$(TEST_AID_book))
+# Kills and cuts are done to books made with the book's own aids; a run is listened to with the
+# ears of port.
+TEST_AID_$(1) := $$(patsubst %.c,$(B)/%.o,$$(filter-out tests/$(1)/test_%,$$(sort $$(wildcard tests/$(1)/*.c)))) $(if $(filter fault,$(1)),$$(TEST_AID_book)) $(if $(filter drive,$(1)),$(B)/tests/port/aid_hear.o $(B)/tests/port/aid_listen.o)
 $$(TEST_BIN_$(1)): $(B)/%: $(B)/%.o $$(TEST_AID_$(1)) $$(call libs_of,$(1))
 	$$(Q)$$(CC) $$(ALL_LDFLAGS) -o $$@ $$(filter %.o,$$^) -Wl,--start-group $$(call libs_of,$(1)) -Wl,--end-group $$(TEST_LIBS) $$(PKG_LIBS) -lm
 check-$(1): $$(TEST_BIN_$(1))
@@ -168,7 +169,7 @@ $(LISTEN): tests/port/listen/pcm_listen.c tests/port/listen/listen.h $(B)/flags 
 	@mkdir -p $(@D)
 	@$(if $(V),,echo '  SO   $<')
 	$(Q)$(if $(filter -DWS_ALSA,$(OPTIONAL_CPPFLAGS)),$(CC) $(ALL_CPPFLAGS) -DPIC -std=c17 $(WARN) $(CFLAGS) -fPIC -shared $(LDFLAGS) -o $@ $< $$($(PKG_CONFIG) --libs alsa),: >$@)
-$(B)/tests/port/test_alsa: $(LISTEN)
+$(B)/tests/port/test_alsa $(B)/tests/drive/test_heard: $(LISTEN)
 ALL_TEST_BIN := $(foreach l,$(TEST_DIRS),$(TEST_BIN_$(l)))
 # Scripts, told where the build is: the house's own rules, faults, the program in a real terminal.
 TEST_SCRIPTS := $(sort $(wildcard tests/house/test_*.sh tests/fault/test_*.sh tests/terminal/test_*.sh))

@@ -20,7 +20,7 @@ int64_t listen_now_ns(void)
     return now.tv_sec * 1000000000LL + now.tv_nsec;
 }
 
-/* Beside this program, in listen/. An empty file: built without ALSA. */
+/* Beside the tests of port. An empty file: built without ALSA. */
 static bool find_plugin(char *path, size_t size)
 {
     struct stat found;
@@ -35,7 +35,7 @@ static bool find_plugin(char *path, size_t size)
     if (slash == NULL)
         return false;
     *slash = '\0';
-    snprintf(path, size, "%s/listen/libasound_module_pcm_listen.so", self);
+    snprintf(path, size, "%s/../port/listen/libasound_module_pcm_listen.so", self);
     return stat(path, &found) == 0 && found.st_size > 0;
 }
 
