@@ -27,7 +27,7 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
 {
     struct ws_clock clock;
     struct ws_drive *drive = NULL;
-    struct ws_alsa *alsa = NULL;
+    static struct ws_alsa *alsa;
     struct ws_sound sound;
     struct ws_drive_options options = { .clock = &clock,
                                         .book_path = book_path,
@@ -53,7 +53,7 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
             return ws_status_exit(status);
     }
     ws_clock_real(&clock);
-    /* Not given back at the end: a device that hangs may hold it longer than the program lives. */
+    /* Kept to the end: a device that hangs may hold it longer than the drive lives. */
     if (ws_alsa_new(NULL, &alsa, &sound, why) == WS_OK) {
         options.sound = &sound;
         options.speech = true;
