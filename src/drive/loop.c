@@ -107,17 +107,23 @@ static void tick_all(struct ws_drive *drive)
             ws_seat_tick(drive, drive->seat[i], ws_seat_ms(drive->seat[i], &drive->now));
 }
 
+/* When a finished run closes itself. Not while the lights are out: that it is closed would light
+ * the screen, and nobody knows what else lies open. */
+static int64_t close_ms(const struct ws_seat *seat)
+{
+    return seat->session.open_film ? WS_NEVER : ws_seat_close_ms(seat);
+}
+
 /* A finished run closes itself when its last press can't be undone any more, or at the end of the
  * program. */
 static void close_finished(struct ws_drive *drive)
 {
     for (int i = 0; i < WS_TANKS; i++) {
         struct ws_seat *seat = drive->seat[i];
-        int64_t close_ms = seat != NULL ? ws_seat_close_ms(seat) : WS_NEVER;
 
-        if (close_ms == WS_NEVER)
+        if (seat == NULL || ws_seat_close_ms(seat) == WS_NEVER)
             continue;
-        if (drive->stop || close_ms <= ws_seat_ms(seat, &drive->now))
+        if (drive->stop || close_ms(seat) <= ws_seat_ms(seat, &drive->now))
             ws_seat_close(drive, seat, "", ws_seat_ms(seat, &drive->now));
     }
 }
@@ -202,7 +208,7 @@ static int64_t next_deadline_ns(const struct ws_drive *drive)
             continue;
         next_ns =
             sooner(next_ns, ws_seat_ns(seat, ws_session_next_ms(&seat->session, &seat->plan)));
-        next_ns = sooner(next_ns, ws_seat_ns(seat, ws_seat_close_ms(seat)));
+        next_ns = sooner(next_ns, ws_seat_ns(seat, close_ms(seat)));
         next_ns = sooner(next_ns, sooner(seat->frame_next_ns, seat->ahead_next_ns));
     }
     return next_ns;
