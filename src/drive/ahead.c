@@ -44,7 +44,7 @@ void ws_ringer_reply(struct ws_ringer *ringer, int tank, const struct ws_ring_it
 
 /* A device that takes longer to come back from one call hangs; it is played less than a second
  * ahead, so it has been silent by then. On a fast clock its own seconds count. */
-bool ws_ringer_hangs(const struct ws_ringer *ringer)
+int64_t ws_ringer_hangs_ns(const struct ws_ringer *ringer)
 {
     const struct ws_clock *clock = ringer->wait.clock;
     int64_t since = atomic_load(&ringer->busy_ns);
@@ -52,13 +52,19 @@ bool ws_ringer_hangs(const struct ws_ringer *ringer)
 
     if (clock->kind == WS_CLOCK_SCALED)
         most_ns *= clock->rate;
-    return since != 0 && (double)(ws_clock_boot_ns(clock) - since) > most_ns;
+    return since == 0 ? INT64_MAX : since + (int64_t)most_ns;
+}
+
+bool ws_ringer_hangs(const struct ws_ringer *ringer)
+{
+    return ws_clock_boot_ns(ringer->wait.clock) >= ws_ringer_hangs_ns(ringer);
 }
 
 void ws_ringer_look(struct ws_ringer *ringer, struct ws_ear *ear)
 {
     pthread_mutex_lock(&ringer->lock);
     *ear = ringer->ear;
+    ear->volume_percent = ringer->voice.volume_percent;
     pthread_mutex_unlock(&ringer->lock);
     if (ear->state != WS_EAR_NONE && ws_ringer_hangs(ringer)) {
         ear->state = WS_EAR_HANGS;

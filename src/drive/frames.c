@@ -147,7 +147,7 @@ void ws_frame_publish(struct ws_drive *drive)
     frame->boot_ns = drive->now.boot_ns;
     memcpy(frame->notice, drive->notice.text[0] != '\0' ? drive->notice.text : failing.text,
            sizeof frame->notice);
-    frame->sound = drive->ear.state == WS_EAR_PLAYS;
+    frame->sound = drive->ear.state == WS_EAR_PLAYS && drive->ear.volume_percent > 0;
     frame->ear = drive->ear;
     frame->signal = drive->signal;
     frame->resized = resized;

@@ -27,6 +27,7 @@ enum { WS_SAID_ROOM = 32, WS_ORDERS = 16, WS_STROKES = 1024, WS_STROKES_OTHER = 
 #define WS_NOTICE_MS    8000  /* how long a notice stands: time to read a line twice */
 #define WS_AHEAD_MS     60000 /* what the sound is told ahead */
 #define WS_FRAME_MS     1000
+#define WS_STAND_IN_MS  2000 /* a bell of the terminal, while the sound hangs and a cue stands */
 #define WS_FRAME_MIN_MS 33 /* of real time, on a scaled clock: a screen shows no more */
 
 /* One run at the sink. Made by the caller, then the drive's thread's alone; freed at the end, since
@@ -120,6 +121,7 @@ struct ws_drive {
     int64_t notice_until_ns;
     unsigned news_seen, sound_seen;
     struct ws_ear ear; /* as last looked at */
+    int64_t bell_next_ns;
     int signal;
     bool resized, changed, stop;
     uint32_t number;

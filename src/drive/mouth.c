@@ -10,6 +10,9 @@
 
 enum { MS_NS = 1000000, RETRY_S = 10, REPLY_AHEAD_MS = 120 };
 
+/* The gap the mixer leaves after a tone, and what a device may hold ahead. */
+enum { AFTER_TONE_MS = 250 };
+
 #define SECOND_NS INT64_C(1000000000)
 
 /* ---- how it is, for the others ---- */
@@ -57,6 +60,17 @@ static int64_t now_ns(struct ws_mouth *mouth)
         now = ws_clock_boot_ns(mouth->clock);
     pthread_mutex_unlock(&mouth->ringer->lock);
     return now;
+}
+
+static int64_t real_moment(struct ws_mouth *mouth, int64_t boot_ns)
+{
+    int64_t real_ns = INT64_MAX;
+
+    pthread_mutex_lock(&mouth->ringer->lock);
+    if (!mouth->ringer->stop)
+        real_ns = ws_clock_real_ns(mouth->clock, boot_ns);
+    pthread_mutex_unlock(&mouth->ringer->lock);
+    return real_ns;
 }
 
 /* Around every call of the device: one that does not come back is seen by the drive. */
@@ -228,9 +242,9 @@ static void compose(const struct ws_mouth *mouth, int tank, const struct ws_ring
     char letter[2] = { (char)('A' + tank), '\0' };
     struct ws_phrase_facts facts = { .count = saying->count, .of = saying->of, .seconds = seconds };
 
-    if (list->several && saying->phrase != WS_PHRASE_INVERT)
+    if (list->several && !saying->bare && saying->phrase != WS_PHRASE_INVERT)
         facts.tank = letter;
-    if (saying->named) {
+    if (saying->named && !saying->bare) {
         facts.tank = letter;
         facts.film = list->film[0] != '\0' ? list->film : NULL;
     }
@@ -267,6 +281,13 @@ void ws_mouth_want(struct ws_mouth *mouth, int tank, const struct ws_ring_list *
         if (!is_open_ended(&item->saying)) {
             compose(mouth, tank, list, &item->saying, item->saying.seconds, text);
             ws_speech_want(mouth->speech, text);
+            if (item->again_ns > 0) {
+                struct ws_saying again = item->saying;
+
+                again.bare = true;
+                compose(mouth, tank, list, &again, again.seconds, text);
+                ws_speech_want(mouth->speech, text);
+            }
             continue;
         }
         for (int j = 0; j < FITS; j++)
@@ -317,7 +338,7 @@ static void add_words(struct ws_mouth *mouth, int tank, const struct ws_ring_lis
     what->said = mouth->said;
     /* A stepped clock has no moments of the machine's: what stands for a device there reads its
      * own. */
-    real_ns = begin_ns > 0 ? ws_clock_real_ns(mouth->clock, begin_ns) : 0;
+    real_ns = begin_ns > 0 ? real_moment(mouth, begin_ns) : 0;
     what->said_not_before_boot_ns = real_ns != INT64_MAX ? real_ns : begin_ns;
     if (begin_ns < from_ns)
         begin_ns = from_ns;
@@ -339,7 +360,7 @@ bool ws_mouth_play(struct ws_mouth *mouth, int tank, const struct ws_ring_list *
     if (!mouth->open)
         return item->cue.kind == WS_CUE_KINDS; /* words alone are not rung */
     if (item->cue.kind < WS_CUE_KINDS) {
-        tone_ns = ws_tone_length_ms(item->cue.kind, tank) * (int64_t)MS_NS;
+        tone_ns = (ws_tone_length_ms(item->cue.kind, tank) + AFTER_TONE_MS) * (int64_t)MS_NS;
         mouth->speaking_until_ns = 0;
     } else if (mouth->speaking_until_ns > due_ns) {
         return true; /* words alone never cut others */
@@ -348,6 +369,12 @@ bool ws_mouth_play(struct ws_mouth *mouth, int tank, const struct ws_ring_list *
     if (item->cue.kind < WS_CUE_KINDS || what.said_frames > 0)
         sound_it(mouth, &what);
     return mouth->open;
+}
+
+/* It is rendered, and nothing is to be heard of it. */
+static bool is_silent(const struct ws_mouth *mouth, const char *text)
+{
+    return ws_speech_idle(mouth->speech) && ws_speech_frames(mouth->speech, text) == 0;
 }
 
 /* The seconds left that will be true when the words have been said. */
@@ -378,7 +405,7 @@ bool ws_mouth_reply(struct ws_mouth *mouth, int tank, const struct ws_ring_list 
             frames = ws_speech_frames(mouth->speech, text);
             if (frames == 0) {
                 ws_speech_want(mouth->speech, text);
-                return ws_speech_idle(mouth->speech); /* rendered, and nothing to hear */
+                return is_silent(mouth, text);
             }
             if (saying.to_ns - saying.seconds * SECOND_NS -
                     (int64_t)frames * SECOND_NS / WS_SOUND_HZ >=
@@ -389,7 +416,7 @@ bool ws_mouth_reply(struct ws_mouth *mouth, int tank, const struct ws_ring_list 
         compose(mouth, tank, list, &saying, saying.seconds, text);
         if (ws_speech_frames(mouth->speech, text) == 0) {
             ws_speech_want(mouth->speech, text);
-            return ws_speech_idle(mouth->speech);
+            return is_silent(mouth, text);
         }
     }
     now.saying = saying;

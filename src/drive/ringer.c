@@ -15,9 +15,12 @@ enum { STOP_WAIT_MS = 1000, MS_NS = 1000000, REPLY_WAIT_MS = 3000 };
 
 enum { VOLUME_PERCENT = 70 }; /* until the person has chosen */
 
+#define LATE_NS INT64_C(2000000000)
+
 /* What tells one cue of a tank from another. */
 struct key {
     int kind, bath, attempt, index;
+    int64_t to_ns; /* of words alone: the moment they speak of, which an event may move */
 };
 
 /* One tank as the sound's thread has it. */
@@ -47,9 +50,13 @@ static struct key key_of(const struct ws_ring_item *item)
     const struct ws_cue *cue = &item->cue;
     int kind = (int)cue->kind;
 
-    if (cue->kind == WS_CUE_KINDS)
+    int64_t to_ns = 0;
+
+    if (cue->kind == WS_CUE_KINDS) {
         kind += (int)item->saying.phrase;
-    return (struct key){ kind, cue->bath, cue->attempt, cue->index };
+        to_ns = item->saying.to_ns != INT64_MAX ? item->saying.to_ns : item->due_ns;
+    }
+    return (struct key){ kind, cue->bath, cue->attempt, cue->index, to_ns };
 }
 
 static bool was_played(const struct voice *voice, const struct ws_ring_item *item)
@@ -96,14 +103,19 @@ static void take_list(struct voice *voice, int64_t now_ns)
 
 /* ---- playing ---- */
 
-static void ring(const struct ws_ringer *ringer)
+/* The bells are the drive's, which may be gone once the thread was told to stop. */
+static void ring(struct ws_ringer *ringer)
 {
     uint64_t one = 1;
 
-    atomic_fetch_add(ringer->bells, 1);
-    /* The count of an eventfd does not fill up in the life of a run. */
-    while (write(ringer->screen_fd, &one, sizeof one) < 0 && errno == EINTR)
-        continue;
+    pthread_mutex_lock(&ringer->lock);
+    if (!ringer->stop) {
+        atomic_fetch_add(ringer->bells, 1);
+        /* The count of an eventfd does not fill up in the life of a run. */
+        while (write(ringer->screen_fd, &one, sizeof one) < 0 && errno == EINTR)
+            continue;
+    }
+    pthread_mutex_unlock(&ringer->lock);
 }
 
 /* A cue as moments of the bell, from its due on, or from now if it is a repeat. */
@@ -116,11 +128,15 @@ static void ring_rhythm(struct voice *voice, const struct ws_cue *cue, int64_t f
         voice->bell_ns[voice->bells++] = from_ns + at_ms[i] * MS_NS;
 }
 
-static void play(struct sounder *sounder, int tank, const struct ws_ring_item *item, int64_t due_ns)
+/* A repeat says what is to be done and no more: with its tone it must fit between two of them. */
+static void play(struct sounder *sounder, int tank, const struct ws_ring_item *item, int64_t due_ns,
+                 bool again)
 {
     struct voice *voice = &sounder->voice[tank];
+    struct ws_ring_item now = *item;
 
-    if (!ws_mouth_play(&sounder->mouth, tank, &voice->list, item, due_ns))
+    now.saying.bare = again;
+    if (!ws_mouth_play(&sounder->mouth, tank, &voice->list, &now, due_ns))
         ring_rhythm(voice, &item->cue, due_ns);
 }
 
@@ -158,7 +174,7 @@ static void play_due(struct sounder *sounder, int tank, int64_t now_ns)
         remember(voice, item);
         voice->next_ns[i] = item->again_ns > 0 ? repeat_after(item, now_ns) : INT64_MAX;
         if (!stale && !atomic_load(&sounder->mouth.ringer->stop))
-            play(sounder, tank, item, at_ns < now_ns - voice->list.late_ns ? now_ns : at_ns);
+            play(sounder, tank, item, at_ns < now_ns - voice->list.late_ns ? now_ns : at_ns, again);
     }
 }
 
@@ -268,8 +284,8 @@ static void answer(struct sounder *sounder, int64_t now_ns)
         ring_rhythm(&sounder->voice[sounder->reply_tank], &sounder->reply.cue, now_ns);
         sounder->reply_until_ns = 0;
     } else if (ws_mouth_reply(&sounder->mouth, sounder->reply_tank,
-                       &sounder->voice[sounder->reply_tank].list, &sounder->reply) ||
-        now_ns >= sounder->reply_until_ns)
+                              &sounder->voice[sounder->reply_tank].list, &sounder->reply) ||
+               now_ns >= sounder->reply_until_ns)
         sounder->reply_until_ns = 0;
 }
 
@@ -291,11 +307,15 @@ static bool pass(struct sounder *sounder)
     bool stop, other, idle;
 
     pthread_mutex_lock(&ringer->lock);
-    now_ns = ws_clock_boot_ns(ringer->wait.clock);
+    /* The clock is the caller's and may be gone once it was told to stop: not a look more. */
+    stop = ringer->stop;
+    now_ns = stop ? 0 : ws_clock_boot_ns(ringer->wait.clock);
     asked = ringer->settle_asked;
-    fresh = look(sounder);
+    fresh = stop ? 0 : look(sounder);
     other = look_at_voice(sounder, &voice);
     pthread_mutex_unlock(&ringer->lock);
+    if (stop)
+        return false;
     if (other)
         ws_mouth_voice(&sounder->mouth, &voice);
     /* What is due first: a device that is slow to open must not hold up the bell. */
@@ -305,7 +325,7 @@ static bool pass(struct sounder *sounder)
         ring_due(sounder, tank, now_ns);
     }
     answer(sounder, now_ns);
-    if (ws_mouth_open(&sounder->mouth))
+    if (ws_mouth_open(&sounder->mouth) || other)
         for (int tank = 0; tank < WS_TANKS; tank++)
             ws_mouth_want(&sounder->mouth, tank, &sounder->voice[tank].list);
     idle = ws_mouth_idle(&sounder->mouth) && sounder->reply_until_ns == 0;
@@ -313,7 +333,6 @@ static bool pass(struct sounder *sounder)
     if (idle)
         ringer->settle_done = asked;
     pthread_cond_broadcast(&ringer->changed);
-    /* The clock is the caller's and may be gone once it was told to stop: not a look more. */
     stop = ringer->stop;
     pthread_mutex_unlock(&ringer->lock);
     return !stop;
@@ -324,6 +343,9 @@ static void wait_for_more(struct sounder *sounder)
     struct pollfd more[WS_WAIT_MORE];
     int n = ws_mouth_fds(&sounder->mouth, more, WS_WAIT_MORE);
 
+    /* A device may have kept it long: see pass(). */
+    if (atomic_load(&sounder->mouth.ringer->stop))
+        return;
     if (ws_wait_until_or(&sounder->mouth.ringer->wait, next_moment(sounder), more, n) &
         WS_WOKE_EXTRA)
         ws_mouth_feed(&sounder->mouth);
@@ -402,6 +424,8 @@ enum ws_status ws_ringer_need(struct ws_ringer *ringer, struct ws_message *why)
     sounder->mouth.ringer = ringer;
     sounder->mouth.clock = ringer->wait.clock;
     sounder->mouth.retry_ns = INT64_MIN;
+    for (int tank = 0; tank < WS_TANKS; tank++)
+        sounder->voice[tank].list.late_ns = LATE_NS; /* until a run says its own */
     if (!ws_thread_start(&ringer->thread, ring_out, sounder)) {
         free(sounder);
         return ws_fail(why, WS_NO_MEMORY, "the system gives no thread for the sound");

@@ -22,6 +22,7 @@ enum { WS_RING_ITEMS = 192, WS_RING_PLAYED = 256, WS_RING_BELLS = 64 };
 struct ws_saying {
     enum ws_phrase phrase;      /* WS_PHRASES: nothing */
     enum ws_bath_kind bath;     /* WS_BATH_KINDS: none */
+    bool bare;                  /* a repeat: without tank and film, whatever else is said */
     bool named;                 /* with tank and film before it */
     int count, of;              /* negative: none */
     int64_t to_ns;              /* the moment its seconds count to; INT64_MAX: it has none */
@@ -96,5 +97,7 @@ void ws_ringer_reply(struct ws_ringer *ringer, int tank, const struct ws_ring_it
 void ws_ringer_look(struct ws_ringer *ringer, struct ws_ear *ear);
 /* A call of the device has not come back: what is due is to be rung by the terminal. */
 bool ws_ringer_hangs(const struct ws_ringer *ringer);
+/* When the call that is out now will hang, boot ns; INT64_MAX: none is out. */
+int64_t ws_ringer_hangs_ns(const struct ws_ringer *ringer);
 
 #endif

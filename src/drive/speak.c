@@ -159,7 +159,7 @@ static void minutes(const struct ws_seat *seat, const struct ws_view *view,
     for (int64_t k = 1; k * MINUTE_MS < view->pour_out_ms; k++) {
         int64_t mark_ms = view->pour_out_ms - k * MINUTE_MS, due_ms = mark_ms - MINUTE_LEAD_MS;
 
-        if (due_ms <= view->at_ms)
+        if (due_ms <= view->at_ms - seat->plan.late_ms)
             return;
         saying.seconds = k * MINUTE_MS / 1000;
         if (due_ms <= to_ms)
@@ -185,7 +185,7 @@ void ws_speak_between(const struct ws_seat *seat, int64_t from_ms, int64_t to_ms
         return;
     minutes(seat, &view, bath, to_ms, list);
     if (view.film_open && ws_schedule_light(bath, &seat->session.span, &light_ms) &&
-        light_ms > from_ms && light_ms <= to_ms)
+        light_ms > from_ms - seat->plan.late_ms && light_ms <= to_ms)
         add(list, &seat->session, &view, 0, ws_seat_ns(seat, light_ms), &light);
 }
 

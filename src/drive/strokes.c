@@ -261,7 +261,7 @@ static enum ws_event_kind plain_event(enum ws_stroke_kind kind)
 /* In black only a sound can cue; a rehearsal ruins nothing. */
 static bool may_be_dark(const struct ws_drive *drive, const struct ws_seat *seat)
 {
-    return seat->rehearsal || drive->ear.state == WS_EAR_PLAYS;
+    return seat->rehearsal || (drive->ear.state == WS_EAR_PLAYS && drive->ear.volume_percent > 0);
 }
 
 static void plain(struct ws_drive *drive, struct ws_seat *seat, const struct ws_stroke *stroke)

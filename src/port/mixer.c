@@ -176,8 +176,11 @@ static void take_said(struct ws_mixer *mixer, const struct ws_sounding *what, in
     mixer->said_frames = frames;
     mixer->said_tank = what->tank;
     mixer->said_from_ns = from_ns;
-    mixer->said_until_ns =
-        (from_ns > free_ns ? from_ns : free_ns) + (int64_t)WS_MIXER_SAID_LATE_MS * MS_NS;
+    /* What has a moment is false after it; what has none may wait for the tones. */
+    if (what->said_not_before_boot_ns > 0)
+        mixer->said_until_ns = from_ns + (int64_t)WS_MIXER_TRUE_MS * MS_NS;
+    else
+        mixer->said_until_ns = free_ns + (int64_t)WS_MIXER_SAID_LATE_MS * MS_NS;
 }
 
 void ws_mixer_play(struct ws_mixer *mixer, const struct ws_sounding *what, int64_t now_ns)

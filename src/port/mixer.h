@@ -8,7 +8,8 @@
  * once come together may one wait twice as long, rather than that another is not heard at all.
  * - There is one phrase, the latest. It begins when no tone sounds or waits, not before its moment.
  *   A tone cuts it. A phrase that has not begun yet outlives a tone that comes without words, but
- *   not by more than WS_MIXER_SAID_LATE_MS: a number in it would be false.
+ *   not by more than WS_MIXER_SAID_LATE_MS; one that has a moment is not heard more than
+ *   WS_MIXER_TRUE_MS after it, since the number in it would be false.
  * - Whatever is cut fades within 10 ms; nothing clicks.
  * A wait for the moment of a phrase is silence that is played, so it has its limit. */
 #ifndef WETSIDE_SRC_PORT_MIXER_H
@@ -21,8 +22,9 @@ enum {
     WS_MIXER_TONES = 8,
     WS_MIXER_TANKS = 8, /* told apart when turns are taken; more share */
     WS_MIXER_WAIT_MS = 1500,
-    WS_MIXER_GAP_MS = 150, /* after a tone, before another or words */
-    WS_MIXER_SAID_LATE_MS = 1000,
+    WS_MIXER_GAP_MS = 150,        /* after a tone, before another or words */
+    WS_MIXER_SAID_LATE_MS = 1000, /* words without a moment */
+    WS_MIXER_TRUE_MS = 300,       /* words with one */
     WS_MIXER_SAID_WAIT_MS = 10000 /* a phrase whose moment is farther away is not said */
 };
 

@@ -84,7 +84,8 @@ static int clear(void **state)
     struct fixture *f = *state;
 
     atomic_store(&f->device.stuck, false);
-    rig_stop(&f->rig);
+    if (f->rig.drive != NULL)
+        rig_stop(&f->rig);
     rig_clear(&f->rig);
     free(f);
     return 0;
@@ -223,6 +224,65 @@ static void test_hangs(void **state)
     assert_int_equal(f->rig.frame.ear.state, WS_EAR_PLAYS);
 }
 
+/* Method: the program ends while a call of the device does not come back; drive, bells and clock
+ * are gone when it does, with an error. Nothing of them is touched (the address sanitizer looks
+ * on), and the device is closed. */
+static void test_stopped_while_it_hangs(void **state)
+{
+    struct fixture *f = *state;
+    struct timespec pause = { 0, 1000000 };
+    struct ws_clock *clock = malloc(sizeof *clock);
+    struct ws_message why = { "" };
+    struct ws_drive_options options = { .clock = clock, .sound = &f->sound };
+    struct ws_stroke stroke = { .kind = WS_STROKE_TEST };
+    struct ws_drive *drive = NULL;
+
+    assert_non_null(clock);
+    ws_clock_real(clock);
+    assert_int_equal(ws_drive_start(&options, &drive, &why), WS_OK);
+    assert_int_equal(ws_drive_sound(drive, &why), WS_OK);
+    atomic_store(&f->device.stuck, true);
+    assert_true(ws_drive_post(drive, &stroke));
+    while (!atomic_load(&f->device.inside))
+        nanosleep(&pause, NULL);
+    ws_drive_stop(drive, NULL);
+    free(clock);
+    atomic_store(&f->device.gone, true);
+    atomic_store(&f->device.stuck, false);
+    while (atomic_load(&f->device.closes) == 0)
+        nanosleep(&pause, NULL);
+}
+
+/* Method: a cue is on its way into a device that hangs: it is not heard. When that is found out the
+ * terminal rings at once, and while POUR OUT stands unanswered every two seconds. */
+static void test_hang_of_the_last_cue(void **state)
+{
+    struct fixture *f = *state;
+    struct timespec pause = { 0, 1000000 };
+    int tank, bells;
+
+    rig_start(&f->rig, &f->sound);
+    f->plan.bath[0].time_ms = 60000;
+    tank = rig_begin(&f->rig, &f->plan, false);
+    rig_hand(&f->rig);
+    rig_go(&f->rig, tank, 60000);
+    f->rig.settle = 0;
+    atomic_store(&f->device.inside, false);
+    atomic_store(&f->device.stuck, true);
+    for (int i = 0; i < 40 && rig_session(&f->rig, tank)->stage != WS_STAGE_DRAINING; i++)
+        rig_pass(&f->rig, 1000);
+    assert_int_equal(rig_session(&f->rig, tank)->stage, WS_STAGE_DRAINING);
+    rig_stroke(&f->rig, WS_STROKE_TEST, tank); /* wakes the sound, which this clock does not */
+    while (!atomic_load(&f->device.inside))
+        nanosleep(&pause, NULL);
+    (void)ws_drive_bells(f->rig.drive);
+    for (int i = 0; i < 20; i++)
+        rig_pass(&f->rig, 500);
+    assert_int_equal(f->rig.frame.ear.state, WS_EAR_HANGS);
+    bells = ws_drive_bells(f->rig.drive);
+    assert_in_range(bells, 4, 6);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -230,6 +290,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_absent, make, clear),
         cmocka_unit_test_setup_teardown(test_vanishes, make, clear),
         cmocka_unit_test_setup_teardown(test_hangs, make, clear),
+        cmocka_unit_test_setup_teardown(test_stopped_while_it_hangs, make, clear),
+        cmocka_unit_test_setup_teardown(test_hang_of_the_last_cue, make, clear),
     };
 
     return cmocka_run_group_tests_name("ear", tests, NULL, NULL);

@@ -39,6 +39,7 @@ struct ws_ear {
     enum ws_ear_state state;
     char name[48];         /* what plays: "ALSA, default"; "terminal bell" */
     struct ws_message why; /* NONE and HANGS, when a device was asked for */
+    int volume_percent;
     bool speaks;
     struct ws_message mute; /* why there is no voice; empty: there is, or it is on its way */
 };
