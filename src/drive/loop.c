@@ -156,6 +156,41 @@ static void look_at_sound(struct ws_drive *drive)
         ws_drive_notice(drive, &drive->ear.mute);
 }
 
+/* A device that hangs: what stands unanswered is rung by the terminal, and so is the moment it is
+ * found out, since the cue it hangs in was not heard. */
+static bool any_stands(const struct ws_drive *drive)
+{
+    for (int i = 0; i < WS_TANKS; i++) {
+        const struct ws_seat *seat = drive->seat[i];
+        struct ws_view view;
+
+        if (seat == NULL || seat->session.closed)
+            continue;
+        ws_session_view(&seat->session, &seat->plan, ws_seat_ms(seat, &drive->now), &view);
+        if (view.wants_hand && (view.stage == WS_STAGE_DRAINING || view.stop_now))
+            return true;
+    }
+    return false;
+}
+
+static void stand_in(struct ws_drive *drive, enum ws_ear_state was)
+{
+    bool found_out = was != WS_EAR_HANGS;
+
+    if (drive->ear.state != WS_EAR_HANGS ||
+        (!found_out && (drive->now.boot_ns < drive->bell_next_ns || !any_stands(drive))))
+        return;
+    ws_screen_bell(drive);
+    drive->bell_next_ns = drive->now.boot_ns + WS_STAND_IN_MS * WS_NS_IN_MS;
+}
+
+static int64_t next_stand_in_ns(const struct ws_drive *drive)
+{
+    if (drive->ear.state != WS_EAR_HANGS)
+        return ws_ringer_hangs_ns(drive->ringer);
+    return any_stands(drive) ? drive->bell_next_ns : INT64_MAX;
+}
+
 static void age_notice(struct ws_drive *drive)
 {
     if (drive->notice.text[0] == '\0' || drive->now.boot_ns < drive->notice_until_ns)
@@ -201,6 +236,7 @@ static int64_t next_deadline_ns(const struct ws_drive *drive)
 {
     int64_t next_ns = drive->notice.text[0] != '\0' ? drive->notice_until_ns : INT64_MAX;
 
+    next_ns = sooner(next_ns, next_stand_in_ns(drive));
     for (int i = 0; i < WS_TANKS; i++) {
         const struct ws_seat *seat = drive->seat[i];
 
@@ -220,12 +256,14 @@ static void pass(struct ws_drive *drive)
 {
     struct ws_order order[WS_ORDERS];
     int orders = take_orders(drive, order);
+    enum ws_ear_state was = drive->ear.state;
 
     take_strokes(drive);
     tick_all(drive);
     take_signals(drive);
     look_at_book(drive);
     look_at_sound(drive);
+    stand_in(drive, was);
     close_finished(drive);
     age_notice(drive);
     tell_sound(drive);
