@@ -29,6 +29,9 @@ static enum ws_status refuse_json(const json_error_t *error, const char *text, s
     const char *what = "no JSON: look for a comma, a quote or a brace too many or missing";
     char quote[32];
 
+    /* The library says nothing of memory that failed before it began to read. */
+    if (error->text[0] == '\0')
+        return ws_fail(why, WS_NO_MEMORY, "not enough memory to read it");
     switch (json_error_code(error)) {
     case json_error_out_of_memory:
         return ws_fail(why, WS_NO_MEMORY, "not enough memory to read it");
@@ -66,7 +69,7 @@ enum ws_status ws_fields_load(const char *text, size_t length, json_t **out, str
 {
     static const char mark[] = "\xEF\xBB\xBF";
     const char *zero = length > 0 ? memchr(text, '\0', length) : NULL;
-    json_error_t error;
+    json_error_t error = { .line = 0 };
     int line = 1;
 
     if (length >= 3 && memcmp(text, mark, 3) == 0)
