@@ -6,7 +6,9 @@
 
 #include "wetside/console/terminal.h"
 
-enum { DOT_ROWS = 96, DOT_COLUMNS = 400, GRID = 8, LINES_MOST = 24, LETTER_MOST = 32 };
+/* Windows of 300x100 are filled; in larger ones the type grows no more. */
+enum { LETTER_LEAST = 3, LETTER_MOST = 80 };
+enum { LINES_MOST = 48, DOT_ROWS = 2 * LINES_MOST, DOT_COLUMNS = 400, GRID = 8 };
 
 /* A raster of dots: a dot is a cell wide and a line high, or half a line with half blocks. */
 struct dots {
@@ -83,30 +85,50 @@ int ws_big_width(const char *text, const struct ws_big_size *size)
     return width;
 }
 
+static void size_for(int letter, struct ws_big_size *size)
+{
+    size->letter = letter;
+    size->stem = stem_for(letter);
+    size->gap = gap_for(letter);
+}
+
+/* The widest letter with which `text` fits into the columns, at least 2: none that can be drawn. */
+static int widest_letter(const char *text, int columns)
+{
+    int least = LETTER_LEAST - 1, most = LETTER_MOST;
+
+    /* Wider letters never make a narrower text. */
+    while (least < most) {
+        int letter = (least + most + 1) / 2;
+        struct ws_big_size size = { .lines = 0 };
+
+        size_for(letter, &size);
+        if (ws_big_width(text, &size) <= columns)
+            least = letter;
+        else
+            most = letter - 1;
+    }
+    return least;
+}
+
 bool ws_big_fit(const char *text, int columns, int lines, struct ws_big_size *size)
 {
-    int least = per_line() == 2 ? 3 : 5;
+    int least = per_line() == 2 ? 3 : 5, fits;
 
     if (*text == '\0' || !ws_big_can(text))
         return false;
     if (lines > LINES_MOST)
         lines = LINES_MOST;
-    if (columns > DOT_COLUMNS)
-        columns = DOT_COLUMNS;
+    fits = widest_letter(text, columns > DOT_COLUMNS ? DOT_COLUMNS : columns);
     for (int height = lines; height >= least; height--) {
         /* Between slim and square: a cell is about twice as tall as it is wide. */
-        int widest = height * 2 * 4 / 5, slimmest = height < 7 ? 3 : height * 2 / 3;
+        int widest = height * 2 * 4 / 5, slimmest = height < 7 ? LETTER_LEAST : height * 2 / 3;
+        int letter = widest < fits ? widest : fits;
 
-        for (int letter = widest < LETTER_MOST ? widest : LETTER_MOST; letter >= slimmest;
-             letter--) {
-            struct ws_big_size trial = {
-                .lines = height, .letter = letter, .stem = stem_for(letter), .gap = gap_for(letter)
-            };
-
-            if (ws_big_width(text, &trial) <= columns) {
-                *size = trial;
-                return true;
-            }
+        if (letter >= slimmest) {
+            size->lines = height;
+            size_for(letter, size);
+            return true;
         }
     }
     return false;

@@ -8,7 +8,14 @@
 
 #include "sink.h"
 
-enum { MARGIN = 2, BESIDE_GAP = 4, BAND_MARGIN = 2 };
+enum { MARGIN = 2, BESIDE_GAP = 4 };
+
+/* Narrower than this few words fit in big type: they stand in plain letters, and the clock has the
+ * rows. */
+enum { BIG_WORD_COLUMNS = 36 };
+
+/* From these on what comes next is in big type too. */
+enum { BIG_NEXT_ROWS = 34, BIG_NEXT_COLUMNS = 100, BIG_NEXT_LEAST = 3, ROWS_PER_NEXT_LINE = 11 };
 
 /* Where things stand, in rows; -1: left out, for want of rows. */
 struct layout {
@@ -17,6 +24,16 @@ struct layout {
         foot, keys;
     bool rim; /* there is a free row above and below the word for the band's rim */
 };
+
+/* Of what comes next, with the row for what a press would say below it. */
+static int next_lines(int rows, int columns)
+{
+    int lines = rows / ROWS_PER_NEXT_LINE;
+
+    if (rows < BIG_NEXT_ROWS || columns < BIG_NEXT_COLUMNS)
+        return 1;
+    return (lines > BIG_NEXT_LEAST ? lines : BIG_NEXT_LEAST) + 1;
+}
 
 /* The rows are given out in order of need: a clock and a word, what comes next, the keys, the bath,
  * the details, the strip. What is left makes the type larger. */
@@ -40,14 +57,15 @@ static void lay_out(struct layout *l, int rows, int columns, int others, bool st
     } else if (rows >= 20) {
         bottom -= WS_STRIP_ROWS + (rows >= 22); /* kept free: nothing jumps when the strip comes */
     }
-    l->detail = rows >= 9 ? --bottom : -1;
-    l->next_lines = rows >= 34 && columns >= 100 ? 4 : 1;
+    l->detail = rows >= 10 ? --bottom : -1;
+    l->next_lines = next_lines(rows, columns);
     l->next = rows >= 6 ? bottom -= l->next_lines : -1;
     left = bottom - top;
-    l->rim = left >= 14;
+    l->rim = left >= 15;
     gaps = l->rim ? 3 : left >= 10 ? 1 : 0;
     left -= gaps;
-    l->word_lines = left >= 10 ? left * 5 / 12 : left >= 6 ? 3 : 1;
+    /* The word is as loud as the clock: an odd row goes to the digits. */
+    l->word_lines = left >= 6 && columns >= BIG_WORD_COLUMNS ? left / 2 : 1;
     l->clock_lines = left - l->word_lines;
     l->word = top + (l->rim ? 1 : 0);
     l->clock = l->word + l->word_lines + (gaps > 0 ? 1 : 0);
@@ -63,17 +81,20 @@ static bool banded(const struct ws_face *face)
     return face->tone == WS_TONE_ASK || (face->tone == WS_TONE_NOW && face->lit);
 }
 
-/* Where there is no room for big type: the word in a bar of its own. */
-static void draw_word_small(WINDOW *window, const struct layout *l, const struct ws_face *face)
+/* Where there is no room for big type: the word in a bar of its own. True if what belongs beside
+ * the clock has found room here. */
+static bool draw_word_small(WINDOW *window, const struct layout *l, const struct ws_face *face)
 {
     enum ws_role role = banded(face) ? WS_ROLE_ALARM : role_of(face);
-    int x = l->columns >= 24 ? MARGIN : 0, used;
+    int x = l->columns >= 60 ? MARGIN : l->columns >= 24, used;
 
     if (banded(face))
         ws_draw_bar(window, l->word, WS_ROLE_ALARM);
     used = ws_draw_text(window, l->word, x, l->columns - x, role, face->word);
-    if (x + used + 2 + ws_draw_columns(face->beside) <= l->columns)
-        ws_draw_text(window, l->word, x + used + 2, l->columns, role, face->beside);
+    if (x + used + 2 + ws_draw_columns(face->beside) > l->columns)
+        return false;
+    ws_draw_text(window, l->word, x + used + 2, l->columns, role, face->beside);
+    return true;
 }
 
 static bool draw_word(WINDOW *window, const struct layout *l, const struct ws_face *face)
@@ -81,14 +102,34 @@ static bool draw_word(WINDOW *window, const struct layout *l, const struct ws_fa
     struct ws_big_size size;
     int x = l->columns >= 60 ? MARGIN : 1;
 
-    if (!ws_big_fit(face->word, l->columns - 2 * x, l->word_lines, &size)) {
-        draw_word_small(window, l, face);
-        return false;
-    }
+    if (!ws_big_fit(face->word, l->columns - 2 * x, l->word_lines, &size))
+        return draw_word_small(window, l, face);
     if (banded(face))
         ws_big_band(window, l->word, x, face->word, &size, WS_ROLE_LOUD, 0, l->columns - 1, l->rim);
     else
         ws_big_draw(window, l->word, x, face->word, &size, role_of(face));
+    return false;
+}
+
+/* Where big type has no room for a whole text, or no sign for all of it, what comes first is big
+ * and the rest small at its foot: 3 of 4, developer (water). */
+static bool draw_first_big(WINDOW *window, const char *text, int y, int x, int columns, int lines)
+{
+    static const char *const breaks[] = { " of ", " (" };
+    struct ws_big_size size;
+    char first[WS_NAME];
+    const char *rest = NULL;
+
+    for (size_t i = 0; i < sizeof breaks / sizeof *breaks && rest == NULL; i++)
+        rest = strstr(text, breaks[i]);
+    if (rest == NULL || rest - text >= (int)sizeof first)
+        return false;
+    ws_text_copy(first, (size_t)(rest - text) + 1, text);
+    if (!ws_big_fit(first, columns - ws_draw_columns(rest), lines, &size))
+        return false;
+    ws_big_draw(window, y + lines - size.lines, x, first, &size, WS_ROLE_LOUD);
+    x += ws_big_width(first, &size);
+    ws_draw_text(window, y + lines - 1, x, columns, WS_ROLE_LOUD, rest);
     return true;
 }
 
@@ -98,11 +139,11 @@ static void draw_vessel(WINDOW *window, const struct layout *l, const struct ws_
 {
     struct ws_big_size size;
     int x = l->columns >= 60 ? MARGIN : 1;
-    int lines = l->word_lines > 1 ? l->word_lines : l->clock_lines;
+    int columns = l->columns - 2 * x;
 
-    if (ws_big_fit(face->vessel, l->columns - 2 * x, lines, &size))
+    if (ws_big_fit(face->vessel, columns, l->clock_lines, &size))
         ws_big_draw(window, l->clock, x, face->vessel, &size, WS_ROLE_LOUD);
-    else
+    else if (!draw_first_big(window, face->vessel, l->clock, x, columns, l->clock_lines))
         ws_draw_text(window, l->clock, x, l->columns - x, WS_ROLE_LOUD, face->vessel);
 }
 
@@ -111,18 +152,32 @@ static void draw_beside(WINDOW *window, const struct layout *l, const struct ws_
                         int lines)
 {
     struct ws_big_size size;
-    int columns = l->columns - x - 1, most = lines < l->word_lines ? lines : l->word_lines;
+    int columns = l->columns - x - 1;
 
     if (face->beside[0] == '\0' || columns < 3)
         return;
-    if (ws_big_fit(face->beside, columns, most, &size))
+    if (ws_big_fit(face->beside, columns, lines, &size))
         ws_big_draw(window, l->clock + lines - size.lines, x, face->beside, &size, WS_ROLE_LOUD);
-    else
+    else if (!draw_first_big(window, face->beside, l->clock, x, columns, lines))
         ws_draw_text(window, l->clock + lines - 1, x, columns, WS_ROLE_LOUD, face->beside);
 }
 
+/* Where the whole clock has no room in big type, its plus sign stands small before the digits. */
+static bool draw_narrow_clock(WINDOW *window, const struct layout *l, const char *clock)
+{
+    struct ws_big_size size;
+    bool plus = clock[0] == '+';
+
+    if (!ws_big_fit(clock + plus, l->columns - plus, l->clock_lines, &size))
+        return false;
+    if (plus)
+        ws_draw_text(window, l->clock + size.lines / 2, 0, 1, WS_ROLE_LOUD, "+");
+    ws_big_draw(window, l->clock, plus, clock + plus, &size, WS_ROLE_LOUD);
+    return true;
+}
+
 static void draw_clock(WINDOW *window, const struct layout *l, const struct ws_face *face,
-                       bool big_word)
+                       bool told)
 {
     struct ws_big_size size;
     int x = l->columns >= 60 ? MARGIN : 1, width;
@@ -133,16 +188,17 @@ static void draw_clock(WINDOW *window, const struct layout *l, const struct ws_f
         draw_vessel(window, l, face);
         return;
     }
-    if (!ws_big_fit(face->clock, columns, l->clock_lines, &size) &&
-        !ws_big_fit(face->clock, l->columns - 2 * x, l->clock_lines, &size)) {
+    if (ws_big_fit(face->clock, columns, l->clock_lines, &size) ||
+        ws_big_fit(face->clock, l->columns - 2 * x, l->clock_lines, &size)) {
+        width = ws_big_draw(window, l->clock, x, face->clock, &size, WS_ROLE_LOUD);
+        if (!told)
+            draw_beside(window, l, face, x + width + (l->columns >= 60 ? BESIDE_GAP : 2),
+                        size.lines);
+    } else if (!draw_narrow_clock(window, l, face->clock)) {
         width = ws_draw_text(window, l->clock, x, l->columns - x, WS_ROLE_LOUD, face->clock);
-        if (big_word)
+        if (!told)
             ws_draw_text(window, l->clock, x + width + 2, l->columns, WS_ROLE_LOUD, face->beside);
-        return;
     }
-    width = ws_big_draw(window, l->clock, x, face->clock, &size, WS_ROLE_LOUD);
-    if (big_word || l->columns < 24)
-        draw_beside(window, l, face, x + width + (l->columns >= 60 ? BESIDE_GAP : 2), size.lines);
 }
 
 /* Rather whole without the wall's time than with a part of it. */
@@ -224,15 +280,15 @@ void sink_draw(WINDOW *window, const struct ws_face *face, const struct ws_strip
 {
     struct layout l;
     int rows, columns, x;
-    bool big;
+    bool told;
 
     getmaxyx(window, rows, columns);
     lay_out(&l, rows, columns, other_count, strip != NULL);
     x = columns >= 60 ? MARGIN : 1;
     draw_head(window, &l, face);
-    big = draw_word(window, &l, face);
+    told = draw_word(window, &l, face);
     if (l.clock_lines > 0)
-        draw_clock(window, &l, face, big);
+        draw_clock(window, &l, face, told);
     else if (columns > 12)
         ws_draw_right(window, l.word, columns - 2, 8, banded(face) ? WS_ROLE_ALARM : WS_ROLE_LOUD,
                       face->clock);

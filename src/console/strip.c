@@ -9,8 +9,9 @@
 #include "wetside/calc/units.h"
 #include "wetside/console/terminal.h"
 
-/* Two and a half seconds a column: a cycle of ten seconds is four columns wide. */
-enum { MS_PER_COLUMN = 2500, PAGE_STEP_MS = 30000, CUES = 512 };
+/* A column is about a second: a cycle of ten seconds has room for its word. A page is never
+ * shorter than the coming minute and a step more, so that the minute is on it before it turns. */
+enum { MS_PER_COLUMN = 1250, PAGE_STEP_MS = 30000, MINUTE_MS = 60000, CUES = 512 };
 
 static void add(struct ws_strip *strip, const struct ws_cue *cue)
 {
@@ -32,12 +33,34 @@ static void add(struct ws_strip *strip, const struct ws_cue *cue)
     default:
         return;
     }
-    if (strip->marks == WS_STRIP_MARKS || cue->due_ms > strip->to_ms || to_ms < strip->from_ms)
+    if (strip->marks == WS_STRIP_MARKS || cue->due_ms >= strip->to_ms || to_ms < strip->from_ms)
         return;
     mark = &strip->mark[strip->marks++];
     mark->from_ms = cue->due_ms;
     mark->to_ms = to_ms;
     mark->kind = cue->kind;
+}
+
+static void add_at(struct ws_strip *strip, enum ws_cue_kind kind, int64_t from_ms, int64_t to_ms)
+{
+    struct ws_cue cue = { .kind = kind, .due_ms = from_ms, .until_ms = to_ms };
+
+    add(strip, &cue);
+}
+
+/* The pour that began the bath, or the sheets that are in. */
+static void add_first(struct ws_strip *strip, const struct ws_session *session,
+                      const struct ws_bath *bath)
+{
+    const struct ws_span *span = &session->span;
+
+    if (bath->pieces == 0 && span->first_liquid_ms <= session->now_ms)
+        add_at(strip, WS_CUE_POUR_IN, span->first_liquid_ms, span->first_liquid_ms);
+    for (int k = 0; k < session->said.pieces_in && k < bath->pieces; k++) {
+        int64_t due_ms = span->clock_ms + k * bath->piece_every_ms;
+
+        add_at(strip, WS_CUE_PIECE_IN, due_ms, due_ms);
+    }
 }
 
 /* What has begun already is not foretold any more: taken from the state. */
@@ -49,44 +72,38 @@ static void add_begun(struct ws_strip *strip, const struct ws_session *session,
     const struct ws_bath *bath =
         ws_session_bath(session, plan, ws_session_bath_at(session, session->step));
     struct ws_cycle cycle = { .index = -1 };
-    struct ws_cue cue = { .kind = WS_CUE_AGITATE };
 
     if (bath == NULL)
         return;
+    add_first(strip, session, bath);
     while (ws_schedule_cycle_after(bath, span, cycle.index, &cycle) &&
-           cycle.due_ms <= session->now_ms) {
-        cue.due_ms = cycle.due_ms;
-        cue.until_ms = cycle.until_ms;
-        add(strip, &cue);
-    }
-    if (said->ready_for_ms == span->pour_out_ms) {
-        cue.kind = WS_CUE_READY_TO_POUR;
-        cue.due_ms = span->ready_out_ms;
-        cue.until_ms = span->pour_out_ms;
-        add(strip, &cue);
-    }
-    if (said->pour_for_ms == span->pour_out_ms) {
-        cue.kind = WS_CUE_POUR_OUT;
-        cue.due_ms = span->pour_out_ms;
-        add(strip, &cue);
-    }
+           cycle.due_ms <= session->now_ms)
+        add_at(strip, WS_CUE_AGITATE, cycle.due_ms, cycle.until_ms);
+    if (said->ready_for_ms == span->pour_out_ms)
+        add_at(strip, WS_CUE_READY_TO_POUR, span->ready_out_ms, span->pour_out_ms);
+    if (said->pour_for_ms == span->pour_out_ms && bath->pieces == 0)
+        add_at(strip, WS_CUE_POUR_OUT, span->pour_out_ms, span->pour_out_ms);
+    for (int k = 0; k < said->pieces_out && k < bath->pieces; k++)
+        add_at(strip, WS_CUE_PIECE_OUT, span->pour_out_ms + k * bath->piece_every_ms,
+               span->pour_out_ms + k * bath->piece_every_ms);
 }
 
 /* The page starts at a multiple of the step on the bath's clock. */
 static void choose_page(struct ws_strip *strip, int columns)
 {
-    int64_t length_ms = (int64_t)columns * MS_PER_COLUMN, half_ms, past_ms;
+    int64_t length_ms = (int64_t)columns * MS_PER_COLUMN, turn_ms, past_ms;
 
     length_ms -= length_ms % PAGE_STEP_MS;
-    if (length_ms < PAGE_STEP_MS)
-        length_ms = PAGE_STEP_MS;
-    half_ms = length_ms / 2 / PAGE_STEP_MS * PAGE_STEP_MS;
-    if (half_ms == 0)
-        half_ms = PAGE_STEP_MS;
+    if (length_ms < MINUTE_MS + PAGE_STEP_MS)
+        length_ms = MINUTE_MS + PAGE_STEP_MS;
+    turn_ms = length_ms / 2 < length_ms - MINUTE_MS ? length_ms / 2 : length_ms - MINUTE_MS;
+    turn_ms -= turn_ms % PAGE_STEP_MS;
     past_ms = strip->now_ms - strip->clock_ms;
-    if (past_ms < 0)
-        past_ms = past_ms - half_ms + 1; /* rounded down, not toward zero */
-    strip->from_ms = strip->clock_ms + past_ms / half_ms * half_ms;
+    if (past_ms < 0) { /* rounded down, not toward zero; little of what came before is needed */
+        turn_ms = PAGE_STEP_MS;
+        past_ms = past_ms - turn_ms + 1;
+    }
+    strip->from_ms = strip->clock_ms + past_ms / turn_ms * turn_ms;
     strip->to_ms = strip->from_ms + length_ms;
 }
 
@@ -105,6 +122,24 @@ static void bring_to_now(struct ws_session *session, const struct ws_frame_tank 
         continue;
 }
 
+/* Before the pour, what follows is told as if the hand came when it is asked for, or now. False: it
+ * is not asked for within a minute. */
+static bool as_if_pressed(struct ws_session *session, const struct ws_plan *plan,
+                          struct ws_cue *cue, int room)
+{
+    struct ws_event hand = { .kind = WS_EVENT_HAND,
+                             .at_ms = ws_session_answer_ms(session, plan),
+                             .bath = -1,
+                             .sequence = session->sequence + 1 };
+    int n;
+
+    if (hand.at_ms == WS_NEVER || hand.at_ms > session->now_ms + MINUTE_MS)
+        return false;
+    while (ws_session_take(session, plan, &hand, cue, room, &n) == WS_MORE)
+        continue;
+    return session->stage != WS_STAGE_WAITING;
+}
+
 bool ws_strip_make(const struct ws_frame_tank *tank, int columns, struct ws_strip *out)
 {
     static struct ws_cue cue[CUES]; /* too large for a stack; one thread draws */
@@ -114,7 +149,9 @@ bool ws_strip_make(const struct ws_frame_tank *tank, int columns, struct ws_stri
 
     memset(out, 0, sizeof *out);
     bring_to_now(&now, tank, cue, CUES);
-    if (columns < 12 || session->stage < WS_STAGE_FILLING || session->stage > WS_STAGE_DRAINING)
+    if (columns < 12 || session->stage == WS_STAGE_OVER)
+        return false;
+    if (session->stage == WS_STAGE_WAITING && !as_if_pressed(&now, tank->plan, cue, CUES))
         return false;
     out->clock_ms = session->span.clock_ms;
     out->end_ms = session->span.end_ms;
@@ -147,6 +184,7 @@ static int height_of(enum ws_cue_kind kind)
     }
 }
 
+/* All of them, and the mark for now, are in the fonts of a Linux console. */
 static const char *const shape_utf8[] = { "\xE2\x94\x80", "\xE2\x96\x91", "\xE2\x96\x84",
                                           "\xE2\x96\x88" };
 static const char *const shape_ascii[] = { ".", "-", "=", "#" };
@@ -175,7 +213,7 @@ static void draw_line(WINDOW *window, int y, int x, int columns, const struct ws
     ws_draw_role(window, WS_ROLE_PLAIN);
     if (now >= 0 && now < columns)
         ws_draw_text(window, y, x + now, 1, WS_ROLE_LOUD,
-                     ws_terminal_utf8() ? "\xE2\x94\x83" : "|");
+                     ws_terminal_utf8() ? "\xE2\x95\x91" : "|");
 }
 
 static void draw_times(WINDOW *window, int y, int x, int columns, const struct ws_strip *strip)
@@ -197,19 +235,20 @@ static void draw_times(WINDOW *window, int y, int x, int columns, const struct w
     }
 }
 
-static const char *word_of(enum ws_cue_kind kind)
+/* The word of a mark; brief: where the whole one has no room. Never null. */
+static const char *word_of(enum ws_cue_kind kind, bool brief)
 {
     switch (kind) {
     case WS_CUE_AGITATE:
         return "agitate";
     case WS_CUE_READY_TO_POUR:
-        return "get ready";
+        return brief ? "ready" : "get ready";
     case WS_CUE_POUR_OUT:
-        return "pour out";
+        return brief ? "out" : "pour out";
     case WS_CUE_POUR_IN:
-        return "pour in";
+        return brief ? "in" : "pour in";
     case WS_CUE_COME_BACK:
-        return "come back";
+        return brief ? "back" : "come back";
     case WS_CUE_PIECE_IN:
         return "in";
     case WS_CUE_PIECE_OUT:
@@ -221,40 +260,86 @@ static const char *word_of(enum ws_cue_kind kind)
     }
 }
 
-/* Words that would run into one already there are left out; pours are written first, since they
- * matter most. */
+enum { COLUMNS_MOST = 500 };
+
+/* The row of words: which columns are taken. */
+struct words {
+    WINDOW *window;
+    int y, x, columns;
+    bool taken[COLUMNS_MOST];
+};
+
+/* A word that would run into one already there is left out. */
+static bool put_word(struct words *row, int column, const char *word, enum ws_role role)
+{
+    int width = (int)strlen(word);
+
+    if (column < 0)
+        return true; /* it began on the page before */
+    if (column + width > row->columns)
+        column = row->columns - width;
+    if (column < 0)
+        return false;
+    for (int c = column > 0 ? column - 1 : 0; c <= column + width && c < row->columns; c++)
+        if (row->taken[c])
+            return false;
+    ws_draw_text(row->window, row->y, row->x + column, width, role, word);
+    memset(row->taken + column, true, (size_t)width);
+    return true;
+}
+
+/* How early a mark's word is placed: what is to come before what is over, pours before get ready
+ * before agitation. */
+static int rank_of(const struct ws_strip *strip, const struct ws_strip_mark *mark)
+{
+    static const int by_height[] = { 0, 1, 2, 0 };
+    bool over = mark->to_ms <= strip->now_ms;
+
+    return by_height[height_of(mark->kind)] + (over ? 3 : 0);
+}
+
+/* Whether the whole word would run into where another mark begins: then the brief one leaves room
+ * for that one's. */
+static bool crowded(const struct ws_strip *strip, int columns, int column, int width)
+{
+    for (int i = 0; i < strip->marks; i++) {
+        int other = column_of(strip, columns, strip->mark[i].from_ms);
+
+        if (other > column && other <= column + width)
+            return true;
+    }
+    return false;
+}
+
+static void put_mark(struct words *row, const struct ws_strip *strip,
+                     const struct ws_strip_mark *mark, enum ws_role role)
+{
+    const char *whole = word_of(mark->kind, false);
+    int column = column_of(strip, row->columns, mark->from_ms);
+
+    if (crowded(strip, row->columns, column, (int)strlen(whole)) ||
+        !put_word(row, column, whole, role))
+        put_word(row, column, word_of(mark->kind, true), role);
+}
+
 static void draw_words(WINDOW *window, int y, int x, int columns, const struct ws_strip *strip)
 {
-    bool taken[512] = { false };
+    struct words row = { .window = window, .y = y, .x = x, .columns = columns };
 
-    for (int pass = 3; pass >= 1; pass--) {
+    for (int rank = 0; rank < 6; rank++) {
         for (int i = 0; i < strip->marks; i++) {
             const struct ws_strip_mark *mark = &strip->mark[i];
-            const char *word = word_of(mark->kind);
-            int from = column_of(strip, columns, mark->from_ms), width = (int)strlen(word);
-            bool room = true;
 
-            if (height_of(mark->kind) != pass || from < 0)
-                continue;
-            if (from + width > columns)
-                from = columns - width;
-            for (int c = from - 1; c <= from + width; c++)
-                room = room && (c < 0 || (c < 512 && !taken[c]));
-            if (!room || from < 0)
-                continue;
-            ws_draw_text(window, y, x + from, width,
-                         mark->to_ms <= strip->now_ms && pass < 3 ? WS_ROLE_QUIET : WS_ROLE_PLAIN,
-                         word);
-            for (int c = from; c < from + width; c++)
-                taken[c] = true;
+            if (rank_of(strip, mark) == rank)
+                put_mark(&row, strip, mark, rank >= 3 ? WS_ROLE_QUIET : WS_ROLE_PLAIN);
         }
     }
 }
 
 void ws_strip_draw(WINDOW *window, int y, int x, int columns, const struct ws_strip *strip)
 {
-    if (columns > 500)
-        columns = 500;
+    if (columns > COLUMNS_MOST)
+        columns = COLUMNS_MOST;
     if (x < 0 || y < 0 || y + WS_STRIP_ROWS > getmaxy(window) || x + columns > getmaxx(window))
         return;
     draw_times(window, y, x, columns, strip);

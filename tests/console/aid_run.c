@@ -44,6 +44,12 @@ static void begin(struct aid_run *run)
     aid_run_event(run, 0, WS_EVENT_BEGIN, 0);
 }
 
+void aid_run_again(struct aid_run *run)
+{
+    run->sequence = 0;
+    begin(run);
+}
+
 static void name_roll(struct ws_plan *plan, const char *film, const char *number, double rolls)
 {
     struct ws_place *place = &plan->place[plan->places++];
@@ -182,7 +188,7 @@ static int minutes_utc(int64_t wall_ms)
     return (int)(wall_ms / 60000 % 1440);
 }
 
-char *aid_run_cells(const struct aid_run *run)
+void aid_run_draw(const struct aid_run *run)
 {
     static const struct ws_face_options options = { .local_minutes = minutes_utc };
     static struct ws_frame frame;
@@ -197,6 +203,11 @@ char *aid_run_cells(const struct aid_run *run)
     has = ws_strip_make(&frame.tank[0], COLS - (COLS >= 60 ? 4 : 2), &strip);
     erase();
     sink_draw(stdscr, &face, has ? &strip : NULL, NULL, 0, "space: done   u: undo   ?: all keys");
+}
+
+char *aid_run_cells(const struct aid_run *run)
+{
+    aid_run_draw(run);
     wnoutrefresh(stdscr);
     ws_terminal_flush();
     return ws_draw_dump();

@@ -29,6 +29,9 @@ void aid_run_stand(struct aid_run *run);
 /* Six sheets in trays: pre-soak 2:00, developer 7:00, one in each 10 s, shuffled each 5 s. */
 void aid_run_sheets(struct aid_run *run);
 
+/* Begins it again, with what was changed in its plan. */
+void aid_run_again(struct aid_run *run);
+
 /* Time goes on to at_ms. */
 void aid_run_to(struct aid_run *run, int64_t at_ms);
 /* An event at at_ms; fails the test when the engine refuses it. */
@@ -39,7 +42,9 @@ static inline void aid_run_hand(struct aid_run *run, int64_t at_ms)
 }
 
 void aid_run_frame(const struct aid_run *run, struct ws_frame *frame);
-/* Draws the run as the Sink would and gives the cells; malloced. */
+/* Draws the run as the Sink would, on the standard screen. */
+void aid_run_draw(const struct aid_run *run);
+/* The same, put out; gives the cells, malloced. */
 char *aid_run_cells(const struct aid_run *run);
 
 /* Starts a headless terminal of that size in that locale ("C", "C.UTF-8"); stops one before. */

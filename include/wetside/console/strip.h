@@ -1,14 +1,15 @@
-/* The strip of the coming minutes: agitate, get ready, pour out, and a mark for now.
+/* The strip of the coming minute: agitate, get ready, pour, and a mark for now.
  *
- * It shows a fixed stretch of time through which the mark moves, and turns the page when the mark
- * is well past its middle: a picture that stands still is read faster, and costs few bytes. */
+ * A column is about a second. It shows a fixed stretch of time through which the mark moves, and
+ * turns the page while the next minute is still on it: a picture that stands still is read faster,
+ * and costs few bytes. Meaning is in height, and in the words below. */
 #ifndef WETSIDE_CONSOLE_STRIP_H
 #define WETSIDE_CONSOLE_STRIP_H
 
 #include "wetside/console/draw.h"
 #include "wetside/drive/drive.h"
 
-enum { WS_STRIP_MARKS = 64, WS_STRIP_ROWS = 3 };
+enum { WS_STRIP_MARKS = 96, WS_STRIP_ROWS = 3 };
 
 struct ws_strip_mark {
     int64_t from_ms, to_ms; /* run time */
@@ -24,8 +25,9 @@ struct ws_strip {
     int marks;
 };
 
-/* Foretells the page around tank->at_ms that suits `columns`. False when no bath is in hand whose
- * clock runs. */
+/* Foretells the page around tank->at_ms that suits `columns`; while a pour is waited for, as if the
+ * hand came now, or when it is due. False when there is nothing to foretell: the run is over, or
+ * its next pour is due in more than a minute. */
 bool ws_strip_make(const struct ws_frame_tank *tank, int columns, struct ws_strip *out);
 
 /* Three rows: times, the line of time, words. */
