@@ -259,8 +259,12 @@ enum ws_status ws_book_open(const char *path, enum ws_book_mode mode, struct ws_
 
 void ws_book_close(struct ws_book *book)
 {
+    struct ws_message why;
+
     if (book == NULL)
         return;
+    if (book->db != NULL && !book->reading)
+        ws_sql_still_there(book, &why); /* or its log is put aside */
     ws_sql_forget(book);
     sqlite3_finalize(book->begin);
     sqlite3_finalize(book->commit);

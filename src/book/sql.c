@@ -279,6 +279,11 @@ enum ws_status ws_sql_begin(struct ws_book *book, struct ws_message *why)
         undo(book);
         book->doomed = false;
         status = ws_sql_status(book, run_ready(book->begin), why);
+        if (status == WS_OK) {
+            status = ws_sql_still_there(book, why);
+            if (status != WS_OK)
+                undo(book);
+        }
     } else {
         snprintf(text, sizeof text, "SAVEPOINT level_%d", book->depth);
         status = ws_sql_script(book, text, why);
@@ -294,7 +299,7 @@ static enum ws_status commit(struct ws_book *book, struct ws_message *why)
     int result = run_ready(book->commit);
 
     if (result == SQLITE_OK)
-        return WS_OK;
+        return ws_sql_still_there(book, why);
     /* Without room the frame that makes a commit was not written whole, so nothing is. Of any other
      * failure (a sync that failed) nobody can tell: the retry finds out. */
     status = ws_sql_status(book, result, why);

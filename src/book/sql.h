@@ -36,6 +36,7 @@ struct ws_book {
     int cached;
     sqlite3_file *hold; /* a read lock of our own beside an immutable connection, see file.c */
     char *hold_name;
+    int64_t log_device, log_inode; /* of the log, when the book was last seen in its place */
 };
 
 struct ws_sql {
@@ -90,5 +91,9 @@ enum ws_status ws_sql_status(struct ws_book *book, int result, struct ws_message
  * undoes; it returns what became of it. WS_OK of the outermost: COMMIT has returned. */
 enum ws_status ws_sql_begin(struct ws_book *book, struct ws_message *why);
 enum ws_status ws_sql_commit(struct ws_book *book, enum ws_status status, struct ws_message *why);
+
+/* ---- moved.c ---- */
+/* WS_NOT_FOUND: the file was deleted, or another has its name. Every begin and commit asks. */
+enum ws_status ws_sql_still_there(struct ws_book *book, struct ws_message *why);
 
 #endif

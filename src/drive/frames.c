@@ -65,6 +65,8 @@ static const char *reason(const struct ws_keeper_view *book)
         return "the book can't be written";
     case WS_BUSY:
         return "another process holds the book";
+    case WS_NOT_FOUND:
+        return "the book is not where it was: put it back";
     case WS_UNKNOWN:
     case WS_IO:
         return "the disk failed";
