@@ -8,7 +8,9 @@
 /* After these: film, and run and batch of the line's run, which may be missing. */
 #define WS_LINE_COLUMNS                                                                            \
     "roll.roll, roll.number, film.name, roll.format, roll.ei, roll.verdict,"                       \
-    " run.run, run.began_ms, run.process, run.developer, run.dilution, batch.number, run.stock_ml"
+    " run.run, run.began_ms, run.process, run.developer, run.dilution, batch.number, "             \
+    "run.stock_ml,"                                                                                \
+    " run.reason IS NOT NULL"
 
 /* Walks a statement of WS_LINE_COLUMNS and gives it back. */
 enum ws_status ws_lines_take(struct ws_sql *sql, struct ws_roll_line *line, int room, int *n);

@@ -46,6 +46,7 @@ static void take_line(struct ws_sql *sql, struct ws_roll_line *to)
     ws_sql_text(sql, 10, to->dilution, sizeof to->dilution);
     ws_sql_text(sql, 11, to->batch, sizeof to->batch);
     to->stock_ml = ws_sql_double(sql, 12);
+    to->given_up = ws_sql_int(sql, 13) != 0;
 }
 
 enum ws_status ws_lines_take(struct ws_sql *sql, struct ws_roll_line *line, int room, int *n)

@@ -17,13 +17,26 @@ const char ws_help_batches[] =
     "\n"
     "example: wetside batches --use developer\n";
 
-static void say_batch(struct ws_call *call, const struct ws_batch *batch)
+/* The number is what `batch` wants typed: its column is as wide as the longest. */
+static int number_columns(const struct ws_batch *list, int n)
 {
-    char text[200] = "", left[24] = "not known";
+    int most = 10;
+
+    for (int i = 0; i < n; i++) {
+        int wide = ws_page_characters(list[i].number);
+
+        most = wide > most ? wide : most;
+    }
+    return most;
+}
+
+static void say_batch(struct ws_call *call, const struct ws_batch *batch, int wide)
+{
+    char text[WS_NUMBER * 4 + 32] = "", left[24] = "not known";
 
     if (isfinite(batch->left_ml))
         ws_volume_print(batch->left_ml, left, sizeof left);
-    ws_page_column(text, sizeof text, batch->number, 10);
+    ws_page_column(text, sizeof text, batch->number, wide);
     ws_page_column(text, sizeof text, batch->made_day[0] != '\0' ? batch->made_day : "-", 10);
     ws_call_say(call, "%s%10s left  %5.4g roll%s  %s  (%s, %s)", text, left, batch->rolls,
                 fabs(batch->rolls - 1) < 1e-9 ? " " : "s", batch->what,
@@ -55,7 +68,7 @@ enum ws_status ws_verb_batches(struct ws_call *call, struct ws_message *why)
                                      { .name = NULL } };
     struct ws_batch *list = NULL;
     struct ws_book *book = NULL;
-    int n = 0;
+    int n = 0, wide;
     enum ws_status status;
 
     if (!ws_call_options(call, own, why))
@@ -65,11 +78,12 @@ enum ws_status ws_verb_batches(struct ws_call *call, struct ws_message *why)
         status = ws_call_book(call, WS_BOOK_READ, &book, why);
     if (status == WS_OK)
         status = read_list(book, use, &list, &n, why);
+    wide = number_columns(list, n);
     for (int i = 0; status == WS_OK && i < n; i++) {
         if (call->json)
             status = ws_call_json_entry(call, ws_answer_batch(&list[i]), why);
         else
-            say_batch(call, &list[i]);
+            say_batch(call, &list[i], wide);
     }
     if (status == WS_OK && call->json)
         ws_call_list_end(call);

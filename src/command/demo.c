@@ -199,13 +199,13 @@ static void print_rolls(struct ws_book *book, void *arg)
 
     show->status = line == NULL ? WS_NO_MEMORY : ws_roll_search(book, "", 0, line, ROOM, &n);
     for (int i = 0; show->status == WS_OK && i < n && line[i].run == line[0].run; i++) {
-        char text[256];
+        char text[512];
 
         if (show->call->json) {
             show->status = ws_call_json_line(show->call, ws_answer_roll_line(&line[i]), show->why);
             continue;
         }
-        ws_page_roll_line(&line[i], text, sizeof text);
+        ws_page_roll_line(&line[i], ws_page_number_columns(line, n), text, sizeof text);
         ws_call_say(show->call, "  %s", text);
     }
     if (show->status != WS_OK && show->why->text[0] == '\0')

@@ -53,14 +53,27 @@ static json_t *answer_line(const struct ws_process_line *line)
                      ws_json_moment(line->used_ms));
 }
 
-static void say_process_line(struct ws_call *call, const struct ws_process_line *line,
+/* The name is what `show` and `export` want typed: its column is as wide as the longest. */
+static int name_columns(const struct ws_process_line *list, int n)
+{
+    int most = 0;
+
+    for (int i = 0; i < n; i++) {
+        int wide = ws_page_characters(list[i].name);
+
+        most = wide > most ? wide : most;
+    }
+    return most;
+}
+
+static void say_process_line(struct ws_call *call, const struct ws_process_line *line, int wide,
                              enum ws_scale scale)
 {
-    char text[300] = "", time[24], c[24];
+    char text[WS_NAME * 4 + 160] = "", time[24], c[24];
 
     ws_time_print(line->time_ms, time, sizeof time);
     ws_temperature_print(line->c, scale, c, sizeof c);
-    ws_page_column(text, sizeof text, line->name, 28);
+    ws_page_column(text, sizeof text, line->name, wide);
     ws_page_column(text, sizeof text, line->film, 14);
     ws_page_column(text, sizeof text, line->developer, 14);
     ws_page_column(text, sizeof text, line->dilution, 8);
@@ -73,7 +86,7 @@ static enum ws_status do_list(struct ws_call *call, enum ws_scale given, struct 
     struct ws_process_line *list = NULL;
     struct ws_book *book = NULL;
     enum ws_scale scale;
-    int n = 0;
+    int n = 0, wide;
     enum ws_status status = ws_call_no_more(call, why);
 
     if (status == WS_OK)
@@ -82,11 +95,12 @@ static enum ws_status do_list(struct ws_call *call, enum ws_scale given, struct 
         return status;
     status = read_list(book, &list, &n, why);
     scale = ws_call_scale_in(book, given);
+    wide = name_columns(list, n);
     for (int i = 0; status == WS_OK && i < n; i++) {
         if (call->json)
             status = ws_call_json_entry(call, answer_line(&list[i]), why);
         else
-            say_process_line(call, &list[i], scale);
+            say_process_line(call, &list[i], wide, scale);
     }
     if (status == WS_OK && call->json)
         ws_call_list_end(call);

@@ -52,31 +52,36 @@ static enum ws_status read_call(struct ws_call *call, struct asked *asked, struc
 }
 
 static enum ws_status print_line(struct ws_call *call, const struct ws_roll_line *line,
-                                 struct ws_message *why)
+                                 int number_columns, struct ws_message *why)
 {
-    char text[256];
+    char text[512];
 
     if (call->json)
         return ws_call_json_entry(call, ws_answer_roll_line(line), why);
-    ws_page_roll_line(line, text, sizeof text);
+    ws_page_roll_line(line, number_columns, text, sizeof text);
     ws_call_say(call, "%s", text);
     return WS_OK;
 }
 
-/* Page by page, so that a book of any size needs no more memory than one page. */
+/* Page by page, so that a book of any size needs no more memory than one page. A page makes the
+ * column of numbers as wide as its longest, and the next ones keep it. */
 static enum ws_status print_found(struct ws_call *call, struct ws_book *book,
                                   const struct asked *asked, struct ws_roll_line *line,
                                   long *printed, struct ws_message *why)
 {
-    int n = PAGE;
+    int n = PAGE, wide = 0;
 
     while (n == PAGE && (asked->limit == 0 || *printed < asked->limit)) {
         enum ws_status status = ws_roll_search(book, asked->text, *printed, line, PAGE, &n);
 
         if (status != WS_OK)
             return ws_fail(why, status, "the rolls can't be read from the book");
-        for (int i = 0; i < n && (asked->limit == 0 || *printed < asked->limit); i++) {
-            status = print_line(call, &line[i], why);
+        if (asked->limit > 0 && n > asked->limit - *printed)
+            n = (int)(asked->limit - *printed);
+        if (ws_page_number_columns(line, n) > wide)
+            wide = ws_page_number_columns(line, n);
+        for (int i = 0; i < n; i++) {
+            status = print_line(call, &line[i], wide, why);
             if (status != WS_OK)
                 return status;
             (*printed)++;
@@ -91,7 +96,7 @@ static enum ws_status print_waiting(struct ws_call *call, struct ws_book *book,
 {
     struct ws_roll_line *line = NULL;
     enum ws_status status = WS_OK;
-    int n = 0, room = PAGE;
+    int n = 0, room = PAGE, wide;
 
     do {
         struct ws_roll_line *grown = realloc(line, (size_t)(room *= 2) * sizeof *line);
@@ -105,9 +110,11 @@ static enum ws_status print_waiting(struct ws_call *call, struct ws_book *book,
     } while (status == WS_OK && n == room);
     if (status != WS_OK)
         ws_fail(why, status, "the rolls can't be read from the book");
-    for (int i = 0; status == WS_OK && i < n && (asked->limit == 0 || *printed < asked->limit);
-         i++) {
-        status = print_line(call, &line[i], why);
+    if (asked->limit > 0 && n > asked->limit)
+        n = asked->limit;
+    wide = ws_page_number_columns(line, n);
+    for (int i = 0; status == WS_OK && i < n; i++) {
+        status = print_line(call, &line[i], wide, why);
         (*printed)++;
     }
     free(line);

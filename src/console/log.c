@@ -13,7 +13,8 @@
 enum {
     HELD = 256,     /* lines of the book that are held; the rest is read when it comes near */
     WIDE_LINE = 76, /* columns from which a line says everything */
-    STOCK = 20      /* columns of bottle and dilution */
+    STOCK = 17,     /* columns of bottle and dilution */
+    REST = 66       /* of columns a wide line has before its remark, the list's mark included */
 };
 
 struct log {
@@ -49,9 +50,13 @@ static void print_line(const struct ws_roll_line *roll, int columns, char *line,
 {
     const char *format = ws_format_name(roll->format);
     bool wide = columns >= WIDE_LINE;
-    char day[16], stock[WS_NUMBER + WS_NAME + 40];
+    char day[16], stock[WS_NUMBER + WS_NAME + 40], remark[32];
 
     ws_page_day(roll->developed_ms, day, sizeof day);
+    ws_page_roll_remark(roll, remark, sizeof remark);
+    /* In a small window it takes the place of the day; beside a verdict there is no room. */
+    if (!wide && roll->given_up)
+        ws_text_copy(day, sizeof day, "given up");
     ws_page_stock(roll, STOCK, stock, sizeof stock);
     line[0] = '\0';
     ws_list_cell(line, size, roll->number, wide ? 11 : 9);
@@ -61,7 +66,10 @@ static void print_line(const struct ws_roll_line *roll, int columns, char *line,
     ws_list_cell(line, size, day[0] != '\0' ? day : "exposed", 10);
     if (wide)
         ws_list_cell(line, size, stock, STOCK);
-    ws_list_cell(line, size, ws_verdict_name(roll->verdict), 6);
+    if (wide)
+        ws_list_cell(line, size, remark, columns - REST);
+    else
+        ws_list_cell(line, size, ws_verdict_name(roll->verdict), 6);
 }
 
 static void print_head(int columns, char *line, size_t size)

@@ -278,9 +278,10 @@ static bool read_batch(struct batch_page *view)
 static void to_roll(struct batch_page *view)
 {
     const struct ws_page_batch *page = &view->job.page;
-    char(*text)[256] = calloc((size_t)page->rolls + 1, sizeof *text);
+    char(*text)[512] = calloc((size_t)page->rolls + 1, sizeof *text);
     const char **line = calloc((size_t)page->rolls + 1, sizeof *line);
     struct ws_pick pick = { .room = view->room, .title = "Which roll?", .line = line };
+    int wide = ws_page_number_columns(page->roll, page->rolls);
 
     if (page->rolls == 0)
         ws_console_say(view->console, "no roll went through it yet");
@@ -288,7 +289,7 @@ static void to_roll(struct batch_page *view)
         goto out;
     pick.lines = page->rolls;
     for (int i = 0; i < page->rolls; i++) {
-        ws_page_roll_line(&page->roll[i], text[i], sizeof text[i]);
+        ws_page_roll_line(&page->roll[i], wide, text[i], sizeof text[i]);
         line[i] = text[i];
     }
     if (ws_pick(view->console, &pick) == WS_ANSWER_NEXT)

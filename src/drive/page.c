@@ -154,7 +154,8 @@ enum ws_status ws_page_compose(const struct ws_plan *plan, const struct ws_event
     out->estimated = session->estimated;
     out->away_ms = time_away(event, events);
     out->length_ms = from != WS_NEVER && to != WS_NEVER ? to - from : WS_NEVER;
-    out->finished = session->stage == WS_STAGE_OVER;
+    /* A run given up is over too, but not at its end. */
+    out->finished = session->stage == WS_STAGE_OVER && session->step >= session->steps;
 out:
     free(session);
     return status;

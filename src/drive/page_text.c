@@ -10,7 +10,8 @@
 #include <time.h>
 
 enum {
-    NAME_COLUMNS = 13, /* of a bath: with what follows, a line fits a window of 40 columns */
+    NUMBER_COLUMNS = 11, /* of a roll, at least */
+    NAME_COLUMNS = 13,   /* of a bath: with what follows, a line fits a window of 40 columns */
     TIME_COLUMNS = 7,
     DEGREES_COLUMNS = 6,
     STOCK_COLUMNS = 17 /* of bottle and dilution */
@@ -316,6 +317,17 @@ static void write_repeated(const struct sheet *sheet, const struct ws_page_run *
         say(sheet, "  nothing was changed");
 }
 
+/* The words a run is given up with at the sink say so already. */
+static void write_given_up(const struct sheet *sheet, const char *reason)
+{
+    static const char said[] = "given up";
+
+    if (reason[0] == '\0' || strncmp(reason, said, sizeof said - 1) == 0)
+        say(sheet, "%s", reason[0] != '\0' ? reason : said);
+    else
+        say(sheet, "%s: %s", said, reason);
+}
+
 static void write_run(const struct sheet *sheet, const struct ws_page_run *page)
 {
     char moment[32], text[64], fill[24];
@@ -327,7 +339,7 @@ static void write_run(const struct sheet *sheet, const struct ws_page_run *page)
     say(sheet, "%s%sfill %s; roll%s %s", page->plan.tank, page->plan.tank[0] != '\0' ? ", " : "",
         fill, page->plan.places == 1 ? "" : "s", page->line.rolls);
     if (page->line.given_up)
-        say(sheet, "given up: %s", page->line.reason);
+        write_given_up(sheet, page->line.reason);
     else if (page->line.ended_ms == 0)
         say(sheet, "not closed yet");
     else if (page->length_ms != WS_NEVER) {
@@ -445,10 +457,46 @@ void ws_page_roll_write(const struct ws_page_roll *page, enum ws_scale scale, ws
     write_corrections(&sheet, page);
 }
 
-void ws_page_roll_line(const struct ws_roll_line *line, char *text, size_t size)
+int ws_page_characters(const char *text)
+{
+    int shown;
+
+    first_characters(text, INT_MAX, &shown);
+    return shown;
+}
+
+int ws_page_number_columns(const struct ws_roll_line *line, int lines)
+{
+    int most = 0;
+
+    for (int i = 0; i < lines; i++) {
+        int wide = ws_page_characters(line[i].number);
+
+        most = wide > most ? wide : most;
+    }
+    return most;
+}
+
+void ws_page_roll_remark(const struct ws_roll_line *line, char *text, size_t size)
+{
+    const char *verdict = ws_verdict_name(line->verdict);
+
+    if (size == 0)
+        return;
+    text[0] = '\0';
+    add(text, size, "%s%s%s", line->given_up ? "given up" : "",
+        line->given_up && line->verdict != WS_VERDICT_NONE ? ", " : "",
+        verdict != NULL ? verdict : "");
+}
+
+void ws_page_roll_line(const struct ws_roll_line *line, int number_columns, char *text, size_t size)
 {
     const char *format = ws_format_name(line->format);
-    char day[16], stock[WS_NUMBER + WS_NAME + 40], ml[24] = "";
+    char day[16], stock[WS_NUMBER + WS_NAME + 40], ml[24] = "", remark[32];
+    int wide = ws_page_number_columns(line, 1);
+
+    if (wide < number_columns)
+        wide = number_columns;
 
     if (size == 0)
         return;
@@ -457,13 +505,14 @@ void ws_page_roll_line(const struct ws_roll_line *line, char *text, size_t size)
     ws_page_stock(line, STOCK_COLUMNS, stock, sizeof stock);
     if (isfinite(line->stock_ml) && line->stock_ml > 0)
         ws_volume_print(line->stock_ml, ml, sizeof ml);
-    ws_page_column(text, size, line->number, 11);
+    ws_page_column(text, size, line->number, wide < NUMBER_COLUMNS ? NUMBER_COLUMNS : wide);
     ws_page_column(text, size, line->film, 16);
     ws_page_column(text, size, format != NULL ? format : "", 6);
     ws_page_column(text, size, day[0] != '\0' ? day : "exposed", 10);
     ws_page_column(text, size, stock, STOCK_COLUMNS);
     ws_page_column(text, size, ml, 7);
-    ws_page_column(text, size, ws_verdict_name(line->verdict), 6);
+    ws_page_roll_remark(line, remark, sizeof remark);
+    ws_page_column(text, size, remark, ws_page_characters(remark));
     trim(text);
 }
 
@@ -485,6 +534,7 @@ void ws_page_batch_write(const struct ws_page_batch *page, ws_page_put put, void
     const struct sheet sheet = { put, self, WS_CELSIUS };
     const struct ws_batch *batch = &page->batch;
     char left[24] = "not known", volume[24] = "not known";
+    int wide = ws_page_number_columns(page->roll, page->rolls);
 
     if (isfinite(batch->left_ml))
         ws_volume_print(batch->left_ml, left, sizeof left);
@@ -509,9 +559,9 @@ void ws_page_batch_write(const struct ws_page_batch *page, ws_page_put put, void
     say(&sheet, "%s", "");
     say(&sheet, "%s", page->rolls == 0 ? "no roll went through it yet" : "rolls");
     for (int i = 0; i < page->rolls; i++) {
-        char line[256];
+        char line[512];
 
-        ws_page_roll_line(&page->roll[i], line, sizeof line);
+        ws_page_roll_line(&page->roll[i], wide, line, sizeof line);
         say(&sheet, "  %s", line);
     }
 }

@@ -288,6 +288,34 @@ static void finds_and_judges(void **state)
     json_decref(found);
 }
 
+/* What is to be typed again stands whole in the lists, however long it is, and the columns after it
+ * stay in line. */
+static void lists_cut_no_name(void **state)
+{
+    const char *book = ran_path("long.db");
+    const char *name = "MQB liquid, the second tin of March", *number = "2026-harbour-at-dawn-0143";
+    struct ran said;
+    (void)state;
+    said = ran("--book", book, "batch", "add", name, "--what", "MQ borax", "--made", "2026-03-01");
+    ran_free(&said);
+    said = ran("--book", book, "batch", "add", "X-1", "--what", "X", "--made", "2026-03-02");
+    ran_free(&said);
+    said = ran("--book", book, "batches");
+    assert_non_null(strstr(said.out, "MQB liquid, the second tin of March 2026-03-01 "));
+    assert_non_null(strstr(said.out, "X-1                                 2026-03-02 "));
+    ran_free(&said);
+    said = ran("--book", book, "roll", "add", number, "--film", "Tarn 125");
+    ran_free(&said);
+    said = ran("--book", book, "roll", "add", "7", "--film", "Tarn 125");
+    ran_free(&said);
+    for (int waiting = 0; waiting < 2; waiting++) {
+        said = waiting ? ran("--book", book, "rolls", "--waiting") : ran("--book", book, "rolls");
+        assert_non_null(strstr(said.out, "2026-harbour-at-dawn-0143 Tarn 125 "));
+        assert_non_null(strstr(said.out, "7                         Tarn 125 "));
+        ran_free(&said);
+    }
+}
+
 static void text_has_no_control_bytes(void **state)
 {
     const char *book = *state;
@@ -315,6 +343,7 @@ int main(void)
         cmocka_unit_test(pages_of_the_demo_agree),
         cmocka_unit_test(finds_and_judges),
         cmocka_unit_test(a_repeated_run_says_what_was_changed),
+        cmocka_unit_test(lists_cut_no_name),
         cmocka_unit_test(text_has_no_control_bytes),
     };
     return cmocka_run_group_tests(tests, begin, end);

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 
 #include "rig.h"
+#include "wetside/drive/page.h"
 #include "wetside/drive/rehearse.h"
 
 static int make(void **state)
@@ -558,15 +559,30 @@ static void test_stop_keeps_and_closes(void **state)
     assert_int_equal(row[1].event.kind, WS_EVENT_HAND);
 }
 
-/* Method: giving a run up keeps the reason. */
+struct page_job {
+    int64_t run;
+    struct ws_page_run page;
+    enum ws_status status;
+};
+
+static void read_page(struct ws_book *book, void *arg)
+{
+    struct page_job *job = arg;
+
+    job->status = ws_page_read_run(book, job->run, &job->page, NULL);
+}
+
+/* Method: giving a run up keeps the reason; its page does not call it finished. */
 static void test_given_up(void **state)
 {
     struct rig *rig = *state;
     struct ws_stroke stroke = { .kind = WS_STROKE_CLOSE, .tank = -1, .reason = "lid came off" };
+    struct page_job *job = calloc(1, sizeof *job);
     struct ws_run_line line;
     struct ws_plan plan;
     int tank;
 
+    assert_non_null(job);
     plan_one_roll(&plan);
     tank = rig_begin(rig, &plan, false);
     pour_and_go(rig, tank, 10 * SEC);
@@ -577,6 +593,12 @@ static void test_given_up(void **state)
     rig_line(rig, rig->frame.tank[tank].run, &line);
     assert_true(line.given_up);
     assert_string_equal(line.reason, "lid came off");
+    job->run = line.row;
+    ws_drive_book(rig->drive, read_page, job);
+    assert_int_equal(job->status, WS_OK);
+    assert_true(job->page.line.given_up);
+    assert_false(job->page.finished);
+    free(job);
 }
 
 /* Method: four places. A fifth run is refused while none is closed; a closed run's place is taken

@@ -306,20 +306,20 @@ static void a_line_of_a_list(void **state)
                                  .verdict = WS_VERDICT_GOOD };
     char plain[256], wide[256], small[20];
     (void)state;
-    ws_page_roll_line(&line, plain, sizeof plain);
+    ws_page_roll_line(&line, 0, plain, sizeof plain);
     assert_non_null(strstr(plain, "MQB-014 1+1"));
     assert_non_null(strstr(plain, "150 ml"));
     assert_int_equal(strcmp(plain + strlen(plain) - 4, "good"), 0);
     ws_text_copy(line.film, sizeof line.film, "T\xc3\xa4rn 125");
-    ws_page_roll_line(&line, wide, sizeof wide);
+    ws_page_roll_line(&line, 0, wide, sizeof wide);
     assert_int_equal(strlen(wide), strlen(plain) + 1);
-    ws_page_roll_line(&line, small, sizeof small);
+    ws_page_roll_line(&line, 0, small, sizeof small);
     assert_true(strlen(small) < sizeof small);
     /* Names give way, marked as cut; the dilution, without which they mislead, does not. */
     strcpy(line.batch, "MQB concentrate of the club");
     strcpy(line.dilution, "1+31");
     strcpy(line.film, "a film with a long name 125");
-    ws_page_roll_line(&line, plain, sizeof plain);
+    ws_page_roll_line(&line, 0, plain, sizeof plain);
     assert_non_null(strstr(plain, " a film with a l~ "));
     assert_non_null(strstr(plain, " MQB concent~ 1+31 "));
     ws_page_stock(&line, 40, plain, sizeof plain);
@@ -329,6 +329,20 @@ static void a_line_of_a_list(void **state)
     line.batch[0] = line.dilution[0] = '\0';
     ws_page_stock(&line, 17, plain, sizeof plain);
     assert_string_equal(plain, "");
+    /* The number is what is typed again: whole at any length, in a column as wide as asked. */
+    strcpy(line.number, "2026-harbour-0143");
+    assert_int_equal(ws_page_number_columns(&line, 1), 17);
+    ws_page_roll_line(&line, 0, plain, sizeof plain);
+    assert_int_equal(strncmp(plain, "2026-harbour-0143 a film", 24), 0);
+    ws_page_roll_line(&line, 20, plain, sizeof plain);
+    assert_int_equal(strncmp(plain, "2026-harbour-0143    a film", 27), 0);
+    /* A run given up is said, beside a verdict if there is one. */
+    line.given_up = true;
+    ws_page_roll_line(&line, 0, plain, sizeof plain);
+    assert_non_null(strstr(plain, " given up, good"));
+    line.verdict = WS_VERDICT_NONE;
+    ws_page_roll_line(&line, 0, plain, sizeof plain);
+    assert_int_equal(strcmp(plain + strlen(plain) - 9, " given up"), 0);
 }
 
 /* A bath's name of any length is there whole, and its figures stay in their columns. */

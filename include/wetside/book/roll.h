@@ -61,6 +61,7 @@ struct ws_roll_line {
     char process[WS_NAME], developer[WS_NAME], dilution[32], batch[WS_NUMBER];
     double stock_ml; /* of the developer's stock parts in that run; NAN: none */
     enum ws_verdict verdict;
+    bool given_up; /* that run was, with the developer poured */
 };
 
 /* A film is known by its name, capitals aside; adding a known one is WS_OK. */

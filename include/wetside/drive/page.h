@@ -128,8 +128,19 @@ void ws_page_column(char *line, size_t size, const char *text, int wide);
  * dilution fits: `MQB conce~ 1+31`. */
 void ws_page_stock(const struct ws_roll_line *line, int wide, char *text, size_t size);
 
-/* One line of a list of rolls, as `rolls` and the batch page print it. */
-void ws_page_roll_line(const struct ws_roll_line *line, char *text, size_t size);
+/* What is to be known of a roll besides its figures: `thin`, `given up`, `given up, thin`; empty:
+ * nothing. */
+void ws_page_roll_remark(const struct ws_roll_line *line, char *text, size_t size);
+
+/* Characters of a text that is UTF-8, which is what columns of plain text count; and the most that
+ * a roll's number has in a list of them. */
+int ws_page_characters(const char *text);
+int ws_page_number_columns(const struct ws_roll_line *line, int lines);
+
+/* One line of a list of rolls, as `rolls` and the batch page print it. The number, which is typed
+ * again to find the roll, is never cut; its column is at least `number_columns` wide. */
+void ws_page_roll_line(const struct ws_roll_line *line, int number_columns, char *text,
+                       size_t size);
 
 /* `2026-03-14` and `2026-03-14 21:47` in the local zone; empty for 0. */
 size_t ws_page_day(int64_t wall_ms, char *text, size_t size);
