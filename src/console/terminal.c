@@ -139,6 +139,27 @@ static void disarm_fatal(void)
     }
 }
 
+/* ---- signals ---- */
+
+/* ncurses takes these over when it starts and leaves them so: its handlers would end the program
+ * with no word and no reason once its screen is gone. */
+static const int taken_signals[] = { SIGINT, SIGTERM, SIGTSTP, SIGWINCH };
+enum { TAKEN = sizeof taken_signals / sizeof *taken_signals };
+
+static struct sigaction before_screen[TAKEN];
+
+static void keep_signals(void)
+{
+    for (int i = 0; i < TAKEN; i++)
+        sigaction(taken_signals[i], NULL, &before_screen[i]);
+}
+
+static void give_signals_back(void)
+{
+    for (int i = 0; i < TAKEN; i++)
+        sigaction(taken_signals[i], &before_screen[i], NULL);
+}
+
 /* Opens the descriptors ncurses writes to and reads from. */
 static enum ws_status open_ends(const struct ws_terminal_options *options, struct ws_message *why)
 {
@@ -222,13 +243,20 @@ enum ws_status ws_terminal_start(const struct ws_terminal_options *options, stru
     terminal.headless = options->headless;
     status = open_ends(options, why);
     if (status != WS_OK)
-        goto fail;
+        goto close;
+    /* Asked before, and not of newterm: when that can't it keeps what it made for its screen. */
+    status = ws_terminal_check(type, why);
+    if (status != WS_OK)
+        goto close;
     set_escdelay(ESCAPE_DELAY_MS);
     use_tioctl(TRUE); /* the window's true size, whatever LINES and COLUMNS say */
     if (!terminal.headless)
         arm_fatal();
+    keep_signals();
     terminal.screen = newterm(type, terminal.out, terminal.in);
-    if (terminal.screen == NULL || cursor_address == NULL) {
+    if (terminal.screen == NULL)
+        give_signals_back();
+    if (terminal.screen == NULL) {
         status = unknown_type(type, why);
         goto fail;
     }
@@ -250,6 +278,7 @@ fail:
         ws_terminal_stop();
     else if (!terminal.headless && terminal.out != NULL)
         disarm_fatal();
+close:
     close_ends();
     return status;
 }
@@ -287,6 +316,7 @@ void ws_terminal_stop(void)
     if (!terminal.headless)
         disarm_fatal();
     delscreen(terminal.screen);
+    give_signals_back();
     terminal.screen = NULL;
     terminal.keys = NULL;
     close_ends();

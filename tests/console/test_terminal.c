@@ -42,6 +42,7 @@ static void start_in_child(void)
     sigprocmask(SIG_BLOCK, &ordinary, NULL);
     /* cmocka's handler, or a sanitizer's, would take what the terminal raises again. */
     signal(SIGSEGV, SIG_DFL);
+    signal(SIGINT, SIG_DFL); /* as a shell starts a program */
     setlocale(LC_ALL, "C.UTF-8");
     if (ws_terminal_start(&options, &why) != WS_OK) {
         fprintf(stderr, "%s\n", why.text);
@@ -177,6 +178,14 @@ static void child_names_keys(void)
     }
 }
 
+/* A key of the terminal that comes when the screen is gone: it ends what it is meant to end. */
+static void child_is_interrupted_after(void)
+{
+    ws_terminal_stop();
+    raise(SIGINT);
+    _exit(97);
+}
+
 static void child_ends_plainly(void)
 {
     show("ready");
@@ -289,6 +298,20 @@ static void plain_end_restores(void **state)
     leave(&seat);
 }
 
+static void signal_after_the_end_is_not_the_screens(void **state)
+{
+    struct seat seat;
+    int status;
+
+    (void)state;
+    sit(&seat, child_is_interrupted_after);
+    status = end_of(&seat);
+    assert_true(WIFSIGNALED(status));
+    assert_int_equal(WTERMSIG(status), SIGINT);
+    assert_true(is_cooked(&seat));
+    leave(&seat);
+}
+
 static void fault_restores_and_ends_by_signal(void **state)
 {
     static struct seat seat;
@@ -383,6 +406,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(keys_have_names),
         cmocka_unit_test(plain_end_restores),
+        cmocka_unit_test(signal_after_the_end_is_not_the_screens),
         cmocka_unit_test(fault_restores_and_ends_by_signal),
         cmocka_unit_test(impossible_state_restores_first),
         cmocka_unit_test(size_is_followed),

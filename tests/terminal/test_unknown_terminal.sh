@@ -2,7 +2,7 @@
 # A terminal of a type that is not known: one line says so, and no book is begun.
 #
 # Method: the real program in a real terminal that bears a wrong name, without a book, with a book
-# that is an empty file, and with the person's own folder for it. The shell that started it writes
+# that is an empty file, with the person's own folder for it, and on a book that is there already. The shell that started it writes
 # its status; afterwards nothing may be there that was not before.
 set -u
 cd "$(dirname "$0")/../.." || exit 1
@@ -19,6 +19,8 @@ for type in nonsense dumb ''; do
     echo "\$type, empty, ended with \$?"
     TERM=\$type '$WETSIDE'
     echo "\$type, by itself, ended with \$?"
+    TERM=\$type '$WETSIDE' demo
+    echo "\$type, demo, ended with \$?"
 done
 stty -a | grep -q ' echo ' && echo keys are shown again
 read wait
@@ -26,12 +28,13 @@ END
 start 80 24 "sh '$home/try.sh'"
 want "keys are shown again"
 for type in nonsense dumb ''; do
-    for case in '' ', empty,' ', by itself,'; do
+    for case in '' ', empty,' ', by itself,' ', demo,'; do
         screen | grep -q "^$type$case ended with 1" || fail "TERM=$type$case must end with 1"
     done
 done
-[ "$(wc -l <"$home/err")" -eq 9 ] || fail "one line each on standard error was expected"
-[ "$(grep -c '^wetside: .*set TERM' "$home/err")" -eq 9 ] || fail "the lines must say what is right"
+[ "$(wc -l <"$home/err")" -eq 12 ] || fail "one line each on standard error was expected"
+[ "$(grep -c '^wetside: .*set TERM' "$home/err")" -eq 12 ] || fail "the lines must say what is right"
+[ -z "$(ls -A "$home/tmp")" ] || fail "the demo's book was left behind"
 [ -z "$(ls -A "$home/there")" ] || fail "a book was begun in its folder"
 [ ! -e "$home/.local" ] || fail "a book was begun in the person's own folder"
 [ ! -s "$home/empty.db" ] || fail "an empty file was made a book"
