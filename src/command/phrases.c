@@ -64,6 +64,9 @@ static enum ws_status show(struct ws_call *call, const char *language, struct ws
     struct ws_phrases phrases;
     struct ws_message line = { "" };
 
+    if (language != NULL && !ws_phrases_may_be(language))
+        return ws_fail(why, WS_BAD_INPUT, "'%.40s' is no language: write one such as en or de",
+                       language);
     /* What is in force is whole all the same: it is shown, and the line is said beside it. */
     if (ws_phrases_load(language, &phrases, &line) != WS_OK)
         warn(call, line.text);

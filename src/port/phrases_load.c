@@ -53,6 +53,13 @@ static bool normalise(const char *language, char tag[LANGUAGE])
     return true;
 }
 
+bool ws_phrases_may_be(const char *language)
+{
+    char tag[LANGUAGE];
+
+    return normalise(language, tag);
+}
+
 /* The shipped file of a language, or of the one it is a kind of; null: none. */
 static const struct shipped *find_shipped(const char *tag)
 {

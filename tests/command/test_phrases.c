@@ -139,6 +139,9 @@ static void test_wrong_use(void **state)
     ran_refused(2, WORDS("phrases", "en", "de"), "de: one word too many");
     ran_refused(2, WORDS("phrases", "--check", "a", "en"), "en: one word too many");
     ran_refused(1, WORDS("phrases", "--check", ran_path("none")), "none");
+    ran_refused(2, WORDS("phrases", "../../etc/passwd"), "is no language");
+    ran_refused(2, WORDS("phrases", "\x1b"), "is no language");
+    ran_refused(2, WORDS("phrases", ""), "is no language");
     ran_refused(2, WORDS("phrases", "--chek", "a"), "--chek");
 }
 

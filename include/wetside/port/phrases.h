@@ -99,6 +99,9 @@ enum ws_status ws_phrases_check(const char *bytes, size_t length, const char *na
 enum ws_status ws_phrases_read(const char *bytes, size_t length, const char *name,
                                struct ws_phrases *out, struct ws_message *why);
 
+/* Whether a language may be called so ("de", "de_DE.UTF-8", "pt-BR"), whoever has phrases of it. */
+bool ws_phrases_may_be(const char *language);
+
 /* Shipped, then the person's own file over them: $XDG_CONFIG_HOME/wetside/phrases.LANGUAGE, else
  * ~/.config/wetside/phrases.LANGUAGE. `language` null or empty: that of the locale (LC_ALL,
  * LC_MESSAGES, LANG), or English without a word when there are no phrases of it. Errors as
