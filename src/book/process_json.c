@@ -123,6 +123,7 @@ static enum ws_status read_points(const struct ws_fields *bath, struct ws_bath *
 {
     const json_t *list = ws_field(bath, "points");
     struct ws_fields in = { .why = bath->why };
+    struct ws_message inner = { "" };
     enum ws_status status = WS_OK;
 
     if (list == NULL)
@@ -145,6 +146,8 @@ static enum ws_status read_points(const struct ws_fields *bath, struct ws_bath *
         snprintf(in.path, sizeof in.path, "%.40spoints[%d].", bath->path, i);
         status = read_point(&in, &out->point[i]);
     }
+    if (status == WS_OK && ws_points_agree(out->point, out->points, &inner) != WS_OK)
+        status = ws_field_refuse(bath, "points", inner.text);
     return status;
 }
 

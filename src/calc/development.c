@@ -92,6 +92,23 @@ static enum ws_status check_points(const struct ws_point *point, int points, dou
     return WS_OK;
 }
 
+enum ws_status ws_points_agree(const struct ws_point *point, int points, struct ws_message *why)
+{
+    for (int i = 1; i < points; i++)
+        for (int k = 0; k < i; k++) {
+            char one[24], other[24];
+
+            if (!(fabs(point[i].c - point[k].c) < SAME_C) || point[i].time_ms == point[k].time_ms)
+                continue;
+            ws_time_print(point[k].time_ms, one, sizeof one);
+            ws_time_print(point[i].time_ms, other, sizeof other);
+            return ws_fail(why, WS_BAD_INPUT,
+                           "%.4g C has two times, %s and %s: give one for each temperature",
+                           point[i].c, one, other);
+        }
+    return WS_OK;
+}
+
 /* The coarsest usual step that all times are multiples of. */
 static int64_t infer_step_ms(const struct ws_point *point, int points)
 {
@@ -340,6 +357,15 @@ static int64_t whole_ms(double ln)
     return llround(exp(fmin(fmax(ln, log(LEAST_MS)), log(MOST_MS))));
 }
 
+/* Sorted as they are: the warmer comes later. Warmth speeds every developer up. */
+static bool rises(const struct ws_curve *curve)
+{
+    for (int i = 1; i < curve->points; i++)
+        if (curve->ln_ms[i] > curve->ln_ms[i - 1])
+            return true;
+    return false;
+}
+
 enum ws_status ws_curve_time(const struct ws_curve *curve, double c, struct ws_time_at *out,
                              struct ws_message *why)
 {
@@ -374,6 +400,8 @@ enum ws_status ws_curve_time(const struct ws_curve *curve, double c, struct ws_t
         out->cautions |= WS_CAUTION_ONE_POINT;
     if (!is_time(ln - down) || !is_time(ln + up))
         out->cautions |= WS_CAUTION_NO_BOUNDS;
+    if (rises(curve))
+        out->cautions |= WS_CAUTION_RISING;
     return WS_OK;
 }
 
@@ -403,6 +431,8 @@ const char *ws_caution_text(enum ws_caution caution)
         return "from one point and the general ratio: an estimate";
     case WS_CAUTION_NO_BOUNDS:
         return "the band has no bounds: these points say next to nothing of that temperature";
+    case WS_CAUTION_RISING:
+        return "a warmer point has the longer time: compare the points with their table";
     default:
         return "";
     }

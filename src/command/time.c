@@ -141,6 +141,9 @@ static enum ws_status gather(struct ws_call *call, const struct asked *asked, st
             return status;
         given->points++;
     }
+    status = ws_points_agree(given->point, asked->points, why);
+    if (status != WS_OK)
+        return ws_call_at(why, status, "--point");
     if (given->points == 0)
         return ws_fail(why, WS_BAD_INPUT,
                        "--point is missing: a time from the box or the data sheet, such as "

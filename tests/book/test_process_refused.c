@@ -71,6 +71,8 @@ static void test_numbers_of_a_developer(void **state)
         { POINTS ", \"step\": \"9:31\"}]}", "baths[0].points[0].step: must be above 0" },
         { POINTS ", \"step\": \"0:00\"}]}", "baths[0].points[0].step: must be above 0" },
         { POINTS "}, {\"at\": \"-5C\", \"time\": \"48h\"}]}", NULL },
+        { POINTS "}, {\"at\": \"68F\", \"time\": \"9:00\"}]}",
+          "baths[0].points: 20 C has two times, 9:30 and 9:00" },
         { POINTS "}, {\"at\": \"-5.1C\", \"time\": \"9:30\"}]}", "baths[0].points[1].at: " },
         { POINTS "}, {\"at\": 50.1, \"time\": \"9:30\"}]}", "baths[0].points[1].at: not between" },
         { POINTS "}, {\"at\": \"22C\", \"time\": \"0.5s\"}]}", "baths[0].points[1].time: a point" },

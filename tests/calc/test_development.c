@@ -203,6 +203,24 @@ static void two_temperatures_may_have_one_time(void **state)
     assert_int_equal(at.rests_on, WS_BEYOND);
 }
 
+/* Method: a table whose times rise is taken, and said to; one that falls, or stands, is not. */
+static void rising_times_are_said(void **state)
+{
+    const struct ws_point rising[3] = { { 18, MIN(6, 0), 0 },
+                                        { 20, MIN(5, 0), 0 },
+                                        { 24, MIN(9, 0), 0 } };
+    const struct ws_point level[2] = { { 24, MIN(6, 0), 0 }, { 20, MIN(6, 0), 0 } };
+    struct ws_curve curve = make_ok(rising, 3, 0);
+
+    (void)state;
+    assert_true(time_ok(&curve, 19).cautions & WS_CAUTION_RISING);
+    assert_true(ws_caution_text(WS_CAUTION_RISING)[0] != '\0');
+    curve = make_ok(rising, 2, 0);
+    assert_false(time_ok(&curve, 19).cautions & WS_CAUTION_RISING);
+    curve = make_ok(level, 2, 0);
+    assert_false(time_ok(&curve, 22).cautions & WS_CAUTION_RISING);
+}
+
 /* Method: equal temperatures become one point of their mean time; what differs widens the band,
  * what agrees does not narrow it. */
 static void equal_temperatures_merge(void **state)
@@ -587,6 +605,7 @@ int main(void)
         cmocka_unit_test(points_give_back_their_times),
         cmocka_unit_test(two_temperatures_may_have_one_time),
         cmocka_unit_test(equal_temperatures_merge),
+        cmocka_unit_test(rising_times_are_said),
         cmocka_unit_test(beyond_uses_the_slope_of_all_points),
         cmocka_unit_test(one_point_uses_a_ratio),
         cmocka_unit_test(the_step_is_inferred),

@@ -90,6 +90,8 @@ static void refuses_with_one_line(void **state)
 {
     (void)state;
     ran_refused(2, WORDS("time", "--point", "20C=6:30"), "--at", "22.4C");
+    ran_refused(2, WORDS("time", "--point", "20C=5", "--point", "20C=9", "--at", "20C"),
+                "--point: 20 C has two times, 5:00 and 9:00");
     ran_refused(2, WORDS("time", "--at", "20C"), "--point", "20C=6:30");
     ran_refused(2, WORDS("time", "--point", "20C", "--at", "20C"), "--point", "20C=6:30");
     ran_refused(2, WORDS("time", "--point", "20C=-6:30", "--at", "20C"), "--point 20C=-6:30");

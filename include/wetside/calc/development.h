@@ -38,7 +38,8 @@ enum ws_caution {
     WS_CAUTION_ONE_POINT = 8, /* one point and the general ratio: the time is an estimate */
     WS_CAUTION_NO_BOUNDS =
         16, /* the band goes below a second or beyond 48 hours, and is cut there */
-    WS_CAUTION_LAST = WS_CAUTION_NO_BOUNDS
+    WS_CAUTION_RISING = 32, /* a warmer point has the longer time */
+    WS_CAUTION_LAST = WS_CAUTION_RISING
 };
 
 struct ws_time_at {
@@ -59,6 +60,10 @@ struct ws_curve {
     double scatter; /* a point's variance over that of its rounding; 1 or more */
     bool own_ratio; /* one point, with the process's own ratio */
 };
+
+/* For what a person writes down: WS_BAD_INPUT when two points are of one temperature and have
+ * different times, since one of them is a slip. What was measured more than once may be merged. */
+enum ws_status ws_points_agree(const struct ws_point *point, int points, struct ws_message *why);
 
 /* Makes the curve. `ratio_per_10c`: the process's own, 0 for none. WS_BAD_INPUT with the reason
  * for no points, too many, a time that is not positive or above 48 h, a temperature outside
