@@ -149,7 +149,7 @@ static json_t *answer_run(const struct ws_page_run *page)
         ws_json_moment(page->line.began_ms), "ended", ws_json_moment(page->line.ended_ms),
         "finished", (int)page->finished, "given_up", (int)page->line.given_up, "why",
         stated(page->line.reason), "process", ws_json_text(plan->process), "tank",
-        ws_json_text(plan->tank), "who", stated(plan->who), "against_warning", stated(plan->reason),
+        stated(plan->tank), "who", stated(plan->who), "against_warning", stated(plan->reason),
         "fill_ml", ws_json_number(plan->fill_ml), "rolls", ws_json_text(page->line.rolls),
         "away_seconds", ws_json_seconds(page->away_ms), "length_seconds",
         ws_json_seconds(page->length_ms), "estimated", (int)page->estimated, "repeats",

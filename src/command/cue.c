@@ -7,14 +7,16 @@
 json_t *ws_cue_answer(const struct ws_cue_line *line)
 {
     const struct ws_cue *cue = line->cue;
-    json_t *object = json_pack(
-        "{s:o, s:o, s:o, s:s}", "t", ws_json_seconds(cue->due_ms - line->zero_ms), "tank",
-        ws_json_text(line->tank), "bath", ws_json_text(line->bath), "cue", ws_cue_token(cue->kind));
+    json_t *object =
+        json_pack("{s:o, s:o, s:o, s:s}", "t", ws_json_seconds(cue->due_ms - line->zero_ms), "tank",
+                  line->tank[0] != '\0' ? ws_json_text(line->tank) : json_null(), "bath",
+                  ws_json_text(line->bath), "cue", ws_cue_token(cue->kind));
 
     if (object == NULL)
         return NULL;
-    if (cue->kind == WS_CUE_AGITATE && line->confirmed >= 0)
-        json_object_set_new(object, "confirmed", json_boolean(line->confirmed));
+    if (cue->kind == WS_CUE_AGITATE)
+        json_object_set_new(object, "confirmed",
+                            line->confirmed >= 0 ? json_boolean(line->confirmed) : json_null());
     json_object_set_new(object, "index", json_integer(cue->index));
     if (cue->of > 0)
         json_object_set_new(object, "of", json_integer(cue->of));
@@ -78,6 +80,6 @@ void ws_cue_say(struct ws_call *call, const struct ws_cue_line *line)
     ws_time_print(line->cue->due_ms - line->zero_ms, t, sizeof t);
     cue_words(line->cue->kind, words);
     cue_more(line, more, sizeof more);
-    ws_call_say(call, "%8s  %s  %-14s %s%s%s", t, line->tank, line->bath, words,
-                more[0] != '\0' ? "  " : "", more);
+    ws_call_say(call, "%8s  %s%s%-14s %s%s%s", t, line->tank, line->tank[0] != '\0' ? "  " : "",
+                line->bath, words, more[0] != '\0' ? "  " : "", more);
 }

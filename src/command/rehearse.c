@@ -22,10 +22,11 @@ const char ws_help_rehearse[] =
     "  --at T         the developer's temperature (else the process's own)\n"
     "  --events FILE  CSV t,event,value (hand, away, back, reading, ...); without it the hands\n"
     "                 are always in time\n"
-    "  --tank NAME    named in every cue (else tank)\n"
+    "  --tank NAME    named in every cue (else none is)\n"
     "  --fill V       what the tank holds (else nothing is measured)\n"
     "  --unit C|F     what a bare number of --at means (else as the book is set)\n"
-    "  --json         one object a line: t, tank, bath, cue, and for agitate confirmed\n"
+    "  --json         one object a line: t, tank (null: none named), bath, cue, and\n"
+    "                 for agitate confirmed (null: no press is asked for)\n"
     "\n"
     "example: wetside rehearse --process tarn.json --at 21.5C\n";
 
@@ -123,9 +124,12 @@ static enum ws_status print_lines(struct ws_call *call, const struct ws_rehearsa
     enum ws_status status = WS_OK;
 
     for (int i = 0; status == WS_OK && i < rehearsal->lines; i++) {
-        const struct ws_cue_line line = { &rehearsal->line[i].cue, rehearsal->zero_ms, plan->tank,
+        const struct ws_cue *cue = &rehearsal->line[i].cue;
+        /* Of agitation that goes on throughout nothing is asked, so nothing is left unconfirmed. */
+        const struct ws_cue_line line = { cue, rehearsal->zero_ms, plan->tank,
                                           bath_name(rehearsal, plan, rehearsal->line[i].cue.bath),
-                                          rehearsal->line[i].confirmed };
+                                          cue->wants_hand ? (int)rehearsal->line[i].confirmed
+                                                          : -1 };
 
         if (call->json)
             status = ws_call_json_line(call, ws_cue_answer(&line), why);
@@ -137,7 +141,7 @@ static enum ws_status print_lines(struct ws_call *call, const struct ws_rehearsa
 
 enum ws_status ws_verb_rehearse(struct ws_call *call, struct ws_message *why)
 {
-    struct asked asked = { .tank = "tank", .scale = WS_SCALE_UNSAID };
+    struct asked asked = { .tank = "", .scale = WS_SCALE_UNSAID };
     struct ws_rehearse_event *event = NULL;
     struct ws_rehearsal rehearsal = { .line = NULL };
     struct ws_plan *plan = NULL;

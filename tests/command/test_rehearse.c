@@ -49,7 +49,7 @@ static json_t *lines_of(const char *const *word)
 
         assert_true(json_is_object(object));
         assert_true(json_is_number(json_object_get(object, "t")));
-        assert_true(json_is_string(json_object_get(object, "tank")));
+        assert_non_null(json_object_get(object, "tank"));
         assert_true(json_is_string(json_object_get(object, "bath")));
         assert_true(json_is_string(json_object_get(object, "cue")));
         json_array_append_new(list, object);
@@ -168,8 +168,36 @@ static void speaks_to_people(void **state)
     struct ran said = ran("rehearse", "--process", *state);
 
     assert_int_equal(said.status, 0);
-    assert_non_null(strstr(said.out, "9:20  tank  developer      pour out"));
-    assert_non_null(strstr(said.out, "0:00  tank  developer      agitate  until 0:30"));
+    assert_non_null(strstr(said.out, "9:20  developer      pour out"));
+    assert_non_null(strstr(said.out, "0:00  developer      agitate  until 0:30"));
+    ran_free(&said);
+    said = ran("rehearse", "--process", *state, "--tank", "tank A");
+    assert_non_null(strstr(said.out, "9:20  tank A  developer      pour out"));
+    ran_free(&said);
+}
+
+/* Agitation that goes on throughout asks for no press, so none is missing. */
+static void nothing_is_missed_of_what_is_not_asked(void **state)
+{
+    const char *process = ran_write(
+        "throughout.json",
+        "{ \"wetside\": \"process\", \"format\": 1, \"name\": \"Tarn\", \"film\": \"Tarn 125\",\n"
+        "  \"baths\": [\n"
+        "    { \"kind\": \"developer\", \"time\": \"9:30\", \"temperature\": \"20C\" },\n"
+        "    { \"kind\": \"stop\", \"time\": \"0:40\",\n"
+        "      \"agitation\": { \"pattern\": \"continuous\" } } ] }\n");
+    struct ran said = ran("rehearse", "--process", process);
+    json_t *list = lines_of(WORDS("rehearse", "--process", process, "--json")), *line;
+    size_t i;
+    (void)state;
+    assert_non_null(strstr(said.out, "stop           agitate  until "));
+    assert_null(strstr(said.out, "not confirmed"));
+    json_array_foreach(list, i, line)
+    {
+        if (is(line, "stop", "agitate"))
+            assert_true(json_is_null(json_object_get(line, "confirmed")));
+    }
+    json_decref(list);
     ran_free(&said);
 }
 
@@ -202,9 +230,13 @@ static void refuses_with_one_line(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(hands_in_time),         cmocka_unit_test(a_warmer_developer_is_shorter),
-        cmocka_unit_test(the_doorbell),          cmocka_unit_test(speaks_to_people),
-        cmocka_unit_test(is_the_same_each_time), cmocka_unit_test(refuses_with_one_line),
+        cmocka_unit_test(hands_in_time),
+        cmocka_unit_test(a_warmer_developer_is_shorter),
+        cmocka_unit_test(the_doorbell),
+        cmocka_unit_test(speaks_to_people),
+        cmocka_unit_test(nothing_is_missed_of_what_is_not_asked),
+        cmocka_unit_test(is_the_same_each_time),
+        cmocka_unit_test(refuses_with_one_line),
     };
     return cmocka_run_group_tests(tests, begin, end);
 }

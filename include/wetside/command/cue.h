@@ -11,9 +11,9 @@
 struct ws_cue_line {
     const struct ws_cue *cue;
     int64_t zero_ms;  /* run time that is called 0 */
-    const char *tank; /* its name */
+    const char *tank; /* its name; empty: it has none */
     const char *bath; /* the bath's name */
-    int confirmed;    /* of AGITATE: 1 yes, 0 no, -1 not known yet */
+    int confirmed;    /* of AGITATE: 1 yes, 0 no, -1 not asked, or not known yet */
 };
 
 /* New reference, null without memory: t, tank, bath, cue, confirmed, index, of, until, ... */
