@@ -434,7 +434,6 @@ enum ws_status ws_alsa_new(const char *device, struct ws_alsa **out, struct ws_s
         device = getenv("WETSIDE_SOUND");
     snprintf(alsa->device, sizeof alsa->device, "%s",
              device != NULL && device[0] != '\0' ? device : "default");
-    ws_mixer_begin(&alsa->mixer);
     *out = alsa;
     *sound = (struct ws_sound){ .name = "ALSA",
                                 .play = play,
