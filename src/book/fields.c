@@ -2,6 +2,7 @@
 /* Fields of a JSON file that people write, each refused by its path. */
 #include "fields.h"
 
+#include <limits.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -65,6 +66,14 @@ static enum ws_status refuse_json(const json_error_t *error, const char *text, s
                    what, quote[0] != '\0' ? "; behind: " : "", quote);
 }
 
+static bool is_blank(const char *text, size_t length)
+{
+    for (size_t i = 0; i < length; i++)
+        if (strchr(" \t\r\n", text[i]) == NULL)
+            return false;
+    return true;
+}
+
 enum ws_status ws_fields_load(const char *text, size_t length, json_t **out, struct ws_message *why)
 {
     static const char mark[] = "\xEF\xBB\xBF";
@@ -80,6 +89,8 @@ enum ws_status ws_fields_load(const char *text, size_t length, json_t **out, str
     if (zero != NULL)
         return ws_fail(why, WS_BAD_INPUT,
                        "line %d: a zero byte, which no text has: save it as UTF-8 text", line);
+    if (is_blank(text, length))
+        return ws_fail(why, WS_BAD_INPUT, "it is empty: what is to be read begins with {");
     *out = json_loadb(text, length, JSON_REJECT_DUPLICATES, &error);
     return *out != NULL ? WS_OK : refuse_json(&error, text, length, why);
 }
@@ -193,9 +204,11 @@ enum ws_status ws_field_count(const struct ws_fields *in, const char *name, int 
 
     if (value == NULL)
         return WS_OK;
-    if (!json_is_integer(value) || json_integer_value(value) < 0 ||
-        json_integer_value(value) > 1000000)
+    if (!json_is_integer(value) || json_integer_value(value) < 0)
         return ws_field_refuse(in, name, "must be a whole number from 0, without quotes");
+    /* How many there may be is the plan's to say. */
+    if (json_integer_value(value) > INT_MAX)
+        return ws_field_refuse(in, name, "is more than there can be of anything");
     *out = (int)json_integer_value(value);
     return WS_OK;
 }

@@ -28,7 +28,11 @@ static enum ws_status check_span(const char *path, const char *field, int64_t ms
 
     if (ms >= least_ms && ms <= most_ms)
         return WS_OK;
-    ws_time_print(ms, is, sizeof is);
+    /* What the clock's form would round away is what is wrong with it. */
+    if (ms % SECOND_MS != 0 && ms > -HOUR_MS && ms < MINUTE_MS)
+        snprintf(is, sizeof is, "%g s", (double)ms / SECOND_MS);
+    else
+        ws_time_print(ms, is, sizeof is);
     ws_time_print(least_ms, least, sizeof least);
     ws_time_print(most_ms, most, sizeof most);
     return ws_fail(why, WS_BAD_PLAN, "%s.%s: %s is not between %s and %s", path, field, is, least,

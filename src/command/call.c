@@ -142,6 +142,11 @@ enum ws_status ws_call_file(const char *path, char **text, size_t *length, struc
     size_t filled = 0, room = 0;
     enum ws_status status = WS_OK;
 
+    if (file == NULL && errno == ENOENT)
+        return ws_fail(why, WS_NOT_FOUND,
+                       "%s: there is no such file: name one that is there, or - for what comes on "
+                       "the input",
+                       path[0] != '\0' ? path : "''");
     if (file == NULL)
         return ws_fail(why, WS_NOT_FOUND, "%s: %s", path, strerror(errno));
     for (;;) {

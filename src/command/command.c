@@ -88,6 +88,8 @@ static enum ws_status choose_verb(struct ws_call *call, int argc, int at, struct
         call->word = 1;
     } else {
         verb = ws_verb_find(call->argv[at]);
+        if (verb == NULL && call->argv[at][0] == '\0')
+            return ws_fail(why, WS_BAD_INPUT, "'' is no verb: wetside help lists them");
         if (verb == NULL)
             return ws_fail(why, WS_BAD_INPUT, "%s is no verb: wetside help lists them",
                            call->argv[at]);

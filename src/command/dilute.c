@@ -21,6 +21,9 @@ const char ws_help_dilute[] =
     "\n"
     "example: wetside dilute 1+3 --fill 580 --rolls 2 --least 100\n";
 
+/* Less is no fill of any tank, and nothing measures its parts. */
+#define LEAST_FILL_ML 1
+
 struct asked {
     struct ws_dilution dilution;
     double fill_ml, rolls, least_ml; /* 0: not given */
@@ -65,6 +68,11 @@ static enum ws_status read_call(struct ws_call *call, struct asked *asked, struc
         status = ws_call_no_more(call, why);
     if (status == WS_OK && asked->fill_ml == 0)
         status = ws_fail(why, WS_BAD_INPUT, "--fill is missing: what the tank holds, such as 500");
+    if (status == WS_OK && asked->fill_ml < LEAST_FILL_ML)
+        status = ws_fail(why, WS_BAD_INPUT,
+                         "--fill: %g ml is less than %d ml, the least that is "
+                         "measured out: write what the tank holds, such as 500",
+                         asked->fill_ml, LEAST_FILL_ML);
     return status;
 }
 

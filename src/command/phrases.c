@@ -35,12 +35,14 @@ static void put_line(void *self, const char *line)
     fputc('\n', call->out);
 }
 
-/* A line beside the answer, on `err`. */
+/* A line beside the answer, on `err`; what can't be shown of it as in every such line. */
 static void warn(struct ws_call *call, const char *says)
 {
     char shown[WS_VISIBLE_SIZE(WS_MESSAGE_BYTES)];
+    struct ws_message line;
 
-    ws_text_plain(says, shown, sizeof shown);
+    ws_fail(&line, WS_BAD_INPUT, "%s", says);
+    ws_text_plain(line.text, shown, sizeof shown);
     fprintf(call->err, "wetside: %s\n", shown);
 }
 

@@ -190,7 +190,7 @@ static void test_refusals(void **state)
     static const struct {
         const char *text, *says;
     } wrong[] = {
-        { "", "line 1, column 0" },
+        { "", "it is empty" },
         { "{", "line 1, column 1" },
         { "{\n  \"wetside\": \"process\",\n  \"format\": 1,,\n}", "line 3, column" },
         { "[]", "line 1: a process file is one object in braces" },

@@ -80,7 +80,7 @@ static void test_numbers_of_a_developer(void **state)
           "baths[0].time: the first sheet would be due out before the last is in" },
         { DEVELOPER "\"agitation\": {\"pattern\": \"cycles\", \"every\": \"0.2s\", "
                     "\"length\": \"0.1s\"}}",
-          "baths[0].agitation.every: 0:00 is not between 0:01" },
+          "baths[0].agitation.every: 0.2 s is not between 0:01" },
         { "{\"kind\": \"developer\", \"time\": \"10h\", \"temperature\": \"20C\", "
           "\"agitation\": {\"pattern\": \"cycles\", \"every\": \"1s\", \"length\": \"1s\"}}",
           "baths[0].agitation.every: more than 2047 cycles" },
@@ -111,9 +111,11 @@ static void test_numbers_of_a_bath(void **state)
         { WASH "\"longest\": \"0:00\"}", "baths[0].longest: is no time" },
         { WASH "\"pieces\": 64, \"piece_every\": \"0:09\"}", NULL },
         { WASH "\"pieces\": 65, \"piece_every\": \"0:09\"}", "baths[0].pieces: 65 is not between" },
+        { WASH "\"pieces\": 1000000000}", "baths[0].pieces: 1000000000 is not between 0 and 64" },
+        { WASH "\"pieces\": 10000000000}", "baths[0].pieces: is more than" },
         { WASH "\"pieces\": -1}", "baths[0].pieces: must be a whole number" },
         { WASH "\"pieces\": 2.5}", "baths[0].pieces: must be a whole number" },
-        { WASH "\"pieces\": 2, \"piece_every\": \"0.5s\"}", "baths[0].piece_every: 0:0" },
+        { WASH "\"pieces\": 2, \"piece_every\": \"0.5s\"}", "baths[0].piece_every: 0.5 s is not" },
         { WASH "\"piece_every\": \"0:10\"}", "baths[0].piece_every: is for two pieces or more" },
         { WASH "\"open_film\": true, \"light_after\": \"2:00\"}", NULL },
         { WASH "\"light_after\": \"2:00\"}",
@@ -223,7 +225,8 @@ static void test_no_json(void **state)
         size_t length;
         const char *says, *more;
     } rows[] = {
-        { TEXT(""), "line 1, column 0: it ends there", "missing" },
+        { TEXT(""), "it is empty", "{" },
+        { TEXT(" \n"), "it is empty", "{" },
         { TEXT("\xEF\xBB\xBF{}"), "line 1: it begins with a byte order mark", "without one" },
         { TEXT("{\n\"a\": \"x\0y\"}"), "line 2: a zero byte", "UTF-8" },
         { TEXT("\xFF\xFE{\0}\0"), "line 1: a zero byte", "save it" },

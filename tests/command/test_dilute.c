@@ -115,6 +115,8 @@ static void makes_little_measurable(void **state)
 static void refuses_with_one_line(void **state)
 {
     (void)state;
+    ran_refused(2, WORDS("dilute", "1+100", "--fill", "0.0001"), "--fill: 0.0001 ml",
+                "such as 500");
     ran_refused(2, WORDS("dilute", "0+0", "--fill", "500"), "0+0");
     ran_refused(2, WORDS("dilute", "0+4", "--fill", "500"), "0+4");
     ran_refused(2, WORDS("dilute", "1+-4", "--fill", "500"), "1+-4");

@@ -94,6 +94,7 @@ static void wrong_usage_is_one_line(void **state)
     ran_refused(2, WORDS("rehearse"), "--process");
     ran_refused(2, WORDS("console", "--json"), "--json");
     /* A word with an escape in it is shown, not sent. */
+    ran_refused(2, WORDS(""), "'' is no verb");
     ran_refused(2, WORDS("\033[2J"), "[2J is no verb");
 }
 

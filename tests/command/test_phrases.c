@@ -138,7 +138,7 @@ static void test_wrong_use(void **state)
     (void)state;
     ran_refused(2, WORDS("phrases", "en", "de"), "de: one word too many");
     ran_refused(2, WORDS("phrases", "--check", "a", "en"), "en: one word too many");
-    ran_refused(1, WORDS("phrases", "--check", ran_path("none")), "none");
+    ran_refused(1, WORDS("phrases", "--check", ran_path("none")), "none", "name one that is");
     ran_refused(2, WORDS("phrases", "../../etc/passwd"), "is no language");
     ran_refused(2, WORDS("phrases", "\x1b"), "is no language");
     ran_refused(2, WORDS("phrases", ""), "is no language");
