@@ -112,7 +112,7 @@ static bool draw_word(WINDOW *window, const struct layout *l, const struct ws_fa
 }
 
 /* Where big type has no room for a whole text, or no sign for all of it, what comes first is big
- * and the rest small at its foot: 3 of 4, developer (water). */
+ * and the rest small at its foot, or below it: 3 of 4, developer (water). */
 static bool draw_first_big(WINDOW *window, const char *text, int y, int x, int columns, int lines)
 {
     static const char *const breaks[] = { " of ", " (" };
@@ -125,10 +125,15 @@ static bool draw_first_big(WINDOW *window, const char *text, int y, int x, int c
     if (rest == NULL || rest - text >= (int)sizeof first)
         return false;
     ws_text_copy(first, (size_t)(rest - text) + 1, text);
-    if (!ws_big_fit(first, columns - ws_draw_columns(rest), lines, &size))
+    if (ws_big_fit(first, columns - ws_draw_columns(rest), lines, &size)) {
+        ws_big_draw(window, y + lines - size.lines, x, first, &size, WS_ROLE_LOUD);
+        x += ws_big_width(first, &size);
+    } else if (ws_big_fit(first, columns, lines - 1, &size)) {
+        ws_big_draw(window, y, x, first, &size, WS_ROLE_LOUD);
+        rest++;
+    } else {
         return false;
-    ws_big_draw(window, y + lines - size.lines, x, first, &size, WS_ROLE_LOUD);
-    x += ws_big_width(first, &size);
+    }
     ws_draw_text(window, y + lines - 1, x, columns, WS_ROLE_LOUD, rest);
     return true;
 }
@@ -245,17 +250,23 @@ static void draw_next(WINDOW *window, const struct layout *l, const struct ws_fa
 
 static void draw_head(WINDOW *window, const struct layout *l, const struct ws_face *face)
 {
-    int right = ws_draw_columns(face->head_right), x = 1;
+    const char *left = l->columns >= 60 ? face->head_left : face->head_short;
+    const char *right = face->head_right, *bath = strstr(right, "   ");
+    int width = ws_draw_columns(right), x = 1;
 
     if (l->head < 0)
         return;
-    if (right + 2 < l->columns) {
-        ws_draw_right(window, l->head, l->columns - 2, right, WS_ROLE_PLAIN, face->head_right);
-        ws_draw_text(window, l->head, x, l->columns - right - 5, WS_ROLE_PLAIN,
-                     l->columns >= 60 ? face->head_left : face->head_short);
-    } else {
-        ws_draw_text(window, l->head, x, l->columns - 2, WS_ROLE_PLAIN, face->head_right);
+    if (width + 2 >= l->columns) {
+        ws_draw_text(window, l->head, x, l->columns - 2, WS_ROLE_PLAIN, right);
+        return;
     }
+    /* Rather without the bath's name than without the word that this is a rehearsal. */
+    if (bath != NULL && l->columns < 60 && ws_draw_columns(left) > l->columns - width - 5) {
+        right = bath + 3;
+        width = ws_draw_columns(right);
+    }
+    ws_draw_right(window, l->head, l->columns - 2, width, WS_ROLE_PLAIN, right);
+    ws_draw_text(window, l->head, x, l->columns - width - 5, WS_ROLE_PLAIN, left);
 }
 
 static void draw_small(WINDOW *window, const struct layout *l, const struct ws_face *face,
