@@ -59,6 +59,9 @@ static enum ws_status check_version(struct ws_book *book, int newest, struct ws_
     status = ws_book_version(book, &version, why);
     if (status != WS_OK)
         return status;
+    if (version < 0)
+        return ws_fail(why, WS_FOREIGN, "%s: this is not a wetside book; it was left as it is",
+                       book->path);
     if (version > newest)
         return ws_fail(why, WS_NEWER,
                        "%s: this book is from a newer wetside (schema %d, this one knows up to %d);"

@@ -109,7 +109,8 @@ static enum ws_status look_at_header(const char *path, struct ws_file *out, stru
     if (size == 0)
         return WS_OK;
     if (memcmp(header, magic, sizeof magic) != 0 ||
-        big_endian(header + APPLICATION_ID_AT) != WS_APPLICATION_ID)
+        big_endian(header + APPLICATION_ID_AT) != WS_APPLICATION_ID ||
+        big_endian(header + USER_VERSION_AT) > INT32_MAX) /* below zero: no version of ours */
         return ws_fail(why, WS_FOREIGN, "%s: this is not a wetside book; it was left as it is",
                        path);
     out->version = (int)big_endian(header + USER_VERSION_AT);

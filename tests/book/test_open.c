@@ -217,6 +217,27 @@ static void test_a_newer_book_is_left_alone(void **state)
     free(bytes);
 }
 
+/* Method: a version that no program of ours writes, in the file itself, then only in a log. */
+static void test_a_version_below_zero_is_none_of_ours(void **state)
+{
+    sqlite3 *other = NULL;
+    int off = 0;
+
+    (void)state;
+    ws_book_close(aid_open(aid_path("book.db"), WS_BOOK_WRITE));
+    aid_execute(aid_path("book.db"), version_statement(-1));
+    refused(aid_path("book.db"), WS_BOOK_WRITE, WS_FOREIGN, "not a wetside book");
+    refused(aid_path("book.db"), WS_BOOK_READ, WS_FOREIGN, "not a wetside book");
+    aid_execute(aid_path("book.db"), version_statement(WS_SCHEMA));
+
+    assert_int_equal(sqlite3_open(aid_path("book.db"), &other), SQLITE_OK);
+    sqlite3_db_config(other, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, &off);
+    assert_int_equal(sqlite3_exec(other, version_statement(-1), NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(other);
+    refused(aid_path("book.db"), WS_BOOK_WRITE, WS_FOREIGN, "not a wetside book");
+    assert_true(aid_exists(aid_path("book.db-wal")));
+}
+
 /* Method: permissions that let nobody write; the tests may run as root, whom the system would let
  * through, and the book is refused all the same. */
 static void test_read_only(void **state)
@@ -402,6 +423,7 @@ int main(void)
         TEST(test_a_damaged_book_is_told),
         TEST(test_an_empty_file),
         TEST(test_a_newer_book_is_left_alone),
+        TEST(test_a_version_below_zero_is_none_of_ours),
         TEST(test_read_only),
         TEST(test_names_that_mean_something_to_sqlite),
         TEST(test_reading_writes_nothing),
