@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "wetside/book/process.h"
+#include "wetside/calc/character.h"
 #include "wetside/calc/setup.h"
 #include "wetside/command/cue.h"
 #include "wetside/drive/rehearse.h"
@@ -57,6 +58,27 @@ static enum ws_status read_options(struct ws_call *call, struct asked *asked,
     return ws_call_no_more(call, why);
 }
 
+/* As strict as a tank's name in the book is; null: it has none. */
+static enum ws_status take_tank(const char *name, struct ws_setup *setup, struct ws_message *why)
+{
+    uint32_t point;
+    size_t length;
+
+    setup->tank[0] = '\0';
+    if (name == NULL)
+        return WS_OK;
+    if (!ws_text_is_seen(name))
+        return ws_fail(why, WS_BAD_INPUT, "--tank: nothing in it can be seen; give one such as A");
+    for (const char *at = name; *at != '\0'; at += length) {
+        length = ws_character_read(at, SIZE_MAX, &point);
+        if (length == 0)
+            return ws_fail(why, WS_BAD_INPUT, "--tank: this is not UTF-8 text");
+        if (ws_character_is_control(point))
+            return ws_fail(why, WS_BAD_INPUT, "--tank: a name has no control characters");
+    }
+    return ws_call_copy("--tank", name, setup->tank, sizeof setup->tank, why);
+}
+
 static enum ws_status make_plan(struct ws_call *call, const struct asked *asked,
                                 struct ws_plan *plan, struct ws_message *why)
 {
@@ -81,7 +103,9 @@ static enum ws_status make_plan(struct ws_call *call, const struct asked *asked,
     if (status != WS_OK)
         goto out;
     ws_setup_default(setup, process);
-    ws_text_copy(setup->tank, sizeof setup->tank, asked->tank);
+    status = take_tank(asked->tank, setup, why);
+    if (status != WS_OK)
+        goto out;
     setup->fill_ml = asked->fill_ml;
     for (int i = 0; i < process->baths; i++)
         if (process->bath[i].kind == WS_BATH_DEVELOPER)
@@ -141,7 +165,7 @@ static enum ws_status print_lines(struct ws_call *call, const struct ws_rehearsa
 
 enum ws_status ws_verb_rehearse(struct ws_call *call, struct ws_message *why)
 {
-    struct asked asked = { .tank = "", .scale = WS_SCALE_UNSAID };
+    struct asked asked = { .tank = NULL, .scale = WS_SCALE_UNSAID };
     struct ws_rehearse_event *event = NULL;
     struct ws_rehearsal rehearsal = { .line = NULL };
     struct ws_plan *plan = NULL;

@@ -220,6 +220,10 @@ static void refuses_with_one_line(void **state)
 
     ran_refused(2, WORDS("rehearse", "--process", *state, "--at", "200C"), "--at");
     ran_refused(2, WORDS("rehearse", "--process", *state, "--fill", "0"), "--fill");
+    ran_refused(2, WORDS("rehearse", "--process", *state, "--tank", ""), "--tank", "such as A");
+    ran_refused(2, WORDS("rehearse", "--process", *state, "--tank", "\x1b[2J"), "--tank",
+                "control");
+    ran_refused(2, WORDS("rehearse", "--process", *state, "--tank", "\xff"), "--tank", "UTF-8");
     ran_refused(2, WORDS("rehearse", "--process", *state, "--events", unknown), "unknown.csv",
                 "sneeze");
     ran_refused(2, WORDS("rehearse", "--process", *state, "--events", broken), "broken.csv",
