@@ -45,9 +45,11 @@ enum ws_status ws_path_book(const char *given, char *path, size_t size, struct w
     if (data != NULL && data[0] == '/')
         return join(data, "/wetside/book.db", path, size, why);
     home = variable("HOME");
-    if (home == NULL)
+    /* A relative one would be another place in each folder the program is started in. */
+    if (home == NULL || home[0] != '/')
         return ws_fail(why, WS_BAD_INPUT,
-                       "HOME is not set, so there is no place for the book: name it with --book "
+                       "HOME is not set to a full path, so there is no place for the book: name it "
+                       "with --book "
                        "FILE or WETSIDE_BOOK");
     return join(home, "/.local/share/wetside/book.db", path, size, why);
 }

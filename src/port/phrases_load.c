@@ -125,12 +125,12 @@ enum ws_status ws_phrases_path(const char *language, char *path, size_t size,
     /* A relative one is ignored, as its specification says. */
     if (config != NULL && config[0] == '/')
         length = snprintf(path, size, "%s/wetside/phrases.%s", config, tag);
-    else if (home != NULL)
+    else if (home != NULL && home[0] == '/')
         length = snprintf(path, size, "%s/.config/wetside/phrases.%s", home, tag);
     else
         return ws_fail(why, WS_NOT_FOUND,
-                       "HOME is not set, so there is no place for phrases of "
-                       "your own");
+                       "HOME is not set to a full path, so there is no place for phrases of your "
+                       "own");
     if (length < 0 || (size_t)length >= size)
         return ws_fail(why, WS_NOT_FOUND, "the path of phrases.%s is too long", tag);
     return WS_OK;

@@ -35,6 +35,8 @@ static void test_where(void **state)
         { "", "b.db", "/x", "/h", NULL },
         { NULL, NULL, NULL, NULL, NULL },
         { NULL, NULL, NULL, "", NULL },
+        { NULL, NULL, "", "h", NULL },
+        { NULL, NULL, "x", "./h", NULL },
     };
 
     (void)state;
