@@ -4,6 +4,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 
 #include "sql.h"
 #include "wetside/calc/character.h"
@@ -160,20 +161,35 @@ void ws_nearest_offer(struct ws_nearest *nearest, const char *name)
     ws_text_copy(nearest->name[at], sizeof nearest->name[at], name);
 }
 
+/* Half of the longer one is the same, or the one begins with the other: what could be meant. */
+static bool is_near(const struct ws_nearest *nearest, int i)
+{
+    int wanted = (int)strlen(nearest->wanted), name = (int)strlen(nearest->name[i]);
+    int longer = wanted > name ? wanted : name, shorter = wanted > name ? name : wanted;
+
+    return 2 * nearest->distance[i] <= longer ||
+           (shorter >= 3 && strncasecmp(nearest->wanted, nearest->name[i], (size_t)shorter) == 0);
+}
+
 enum ws_status ws_nearest_fail(const struct ws_nearest *nearest, const char *what,
                                struct ws_message *why)
 {
     char list[WS_NEAREST * (WS_NAME + 2)] = "";
     size_t length = 0;
+    int near = 0;
 
     if (nearest->names == 0)
         return ws_fail(why, WS_NOT_FOUND, "no %s \"%.60s\" in the book; there is none yet", what,
                        nearest->wanted);
     for (int i = 0; i < nearest->names; i++)
-        length += (size_t)snprintf(list + length, sizeof list - length, "%s%.50s",
-                                   i == 0 ? "" : ", ", nearest->name[i]);
+        if (is_near(nearest, i))
+            length += (size_t)snprintf(list + length, sizeof list - length, "%s%.50s",
+                                       near++ == 0 ? "" : ", ", nearest->name[i]);
+    if (near == 0)
+        return ws_fail(why, WS_NOT_FOUND, "no %s \"%.60s\" in the book, and none like it", what,
+                       nearest->wanted);
     return ws_fail(why, WS_NOT_FOUND, "no %s \"%.60s\" in the book; the nearest %s %s", what,
-                   nearest->wanted, nearest->names == 1 ? "is" : "are", list);
+                   nearest->wanted, near == 1 ? "is" : "are", list);
 }
 
 enum ws_status ws_nearest_in_book(struct ws_book *book, const char *select, const char *what,

@@ -30,7 +30,8 @@ struct ws_nearest {
 };
 void ws_nearest_begin(struct ws_nearest *nearest, const char *wanted);
 void ws_nearest_offer(struct ws_nearest *nearest, const char *name);
-/* WS_NOT_FOUND with `no WHAT "x" in the book; the nearest are a, b, c`, or `; there is none yet`.
+/* WS_NOT_FOUND with `no WHAT "x" in the book; the nearest are a, b, c`, `, and none like it`
+ * where none is near, or `; there is none yet`.
  */
 enum ws_status ws_nearest_fail(const struct ws_nearest *nearest, const char *what,
                                struct ws_message *why);

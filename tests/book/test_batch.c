@@ -278,7 +278,7 @@ static void test_tanks(void **state)
     assert_int_equal(
         aid_number(aid_path("book.db"), "SELECT count(*) FROM correction WHERE what = 'tank'"), 1);
     aid_is(ws_tank_find(book, "Tank B", &back, aid_why()), WS_NOT_FOUND);
-    aid_says("Tank A, tray");
+    aid_says("the nearest is Tank A");
     ws_assert_near(ws_tank_cover_ml(&tank, WS_FORMAT_135_24, 2), 600, 0);
     ws_assert_near(ws_tank_cover_ml(&tank, WS_FORMAT_220, 1), 590, 0);
     ws_assert_near(ws_tank_cover_ml(&tank, WS_FORMAT_4X5, 1), 0, 0);

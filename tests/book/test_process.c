@@ -138,7 +138,7 @@ static void test_the_list(void **state)
     aid_ok(ws_process_list(book, line, 2, &n));
     assert_int_equal(n, 2);
     aid_is(ws_process_find(book, "Osprey stnd", &found, aid_why()), WS_NOT_FOUND);
-    aid_says("the nearest are Osprey stand");
+    aid_says("the nearest is Osprey stand");
     aid_ok(ws_process_find(book, "osprey STAND", &found, aid_why()));
     assert_int_equal(aid_number(aid_path("book.db"),
                                 "SELECT count(*) FROM run JOIN process ON process.process ="

@@ -84,7 +84,10 @@ static void keeps_a_roll(void **state)
     said = ran("--book", book, "roll", "2026-0143");
     assert_non_null(strstr(said.out, "not developed yet"));
     ran_free(&said);
-    ran_refused(1, WORDS("--book", book, "roll", "2026-0999"), "2026-0999");
+    /* A number that is near is named, one that is far is not. */
+    ran_refused(1, WORDS("--book", book, "roll", "2026-0999"), "2026-0999", "the nearest");
+    ran_refused(1, WORDS("--book", book, "roll", "7"),
+                "no roll \"7\" in the book, and none like it");
     ran_refused(1, WORDS("--book", book, "roll", "2026-0143", "--run", "2"), "2026-0143",
                 "no run 2");
     ran_refused(1, WORDS("--book", book, "roll", "2026-0143", "--run", "1", "--json"), "no run 1");
