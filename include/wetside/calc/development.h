@@ -37,7 +37,7 @@ enum ws_caution {
     WS_CAUTION_SHORT = 4,     /* under 5 minutes in a hand tank */
     WS_CAUTION_ONE_POINT = 8, /* one point and the general ratio: the time is an estimate */
     WS_CAUTION_NO_BOUNDS =
-        16, /* the band goes below a second or beyond 48 hours, and is cut there */
+        16,                 /* the band goes below a second or beyond 48 hours, and is cut there */
     WS_CAUTION_RISING = 32, /* a warmer point has the longer time */
     WS_CAUTION_LAST = WS_CAUTION_RISING
 };
