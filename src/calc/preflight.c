@@ -207,7 +207,8 @@ static void bottle_state(struct lines *lines, const struct ws_bottle *bottle, in
     if (!isnan(bottle->left_ml) && bottle->left_ml < ml - 0.005) {
         add(lines, WS_PREFLIGHT_STOP, i,
             "%s: the book says %s left, %s are asked. Is there more? Then say so in the book first",
-            bottle->name, left, want);
+            bottle->name, left, want)
+            ->bottle = true;
         return;
     }
     if (ws_id_none(&bottle->batch))
@@ -411,6 +412,16 @@ static void timing(struct lines *lines, const struct ws_plan *plan, const struct
 
 /* ---- film, lid, hands ---- */
 
+static bool developed_open(const struct ws_plan *plan)
+{
+    int i;
+
+    for (i = 0; i < plan->baths; i++)
+        if (plan->bath[i].kind == WS_BATH_DEVELOPER && plan->bath[i].open_film)
+            return true;
+    return false;
+}
+
 static void film(struct lines *lines, const struct ws_setup *setup, const struct ws_plan *plan)
 {
     bool trays = in_trays(plan);
@@ -428,10 +439,8 @@ static void film(struct lines *lines, const struct ws_setup *setup, const struct
             add(lines, WS_PREFLIGHT_ASK, -1, "Reel %d%s: %s  %s", place->reel,
                 place->reel == 1 ? " (bottom)" : "", place->number, place->film);
     }
-    if (trays)
-        add(lines, WS_PREFLIGHT_ASK, -1,
-            "Dark: lamps, phone, status lights off; this screen off or covered");
-    else
+    /* Elsewhere than in trays film lies open in a deep tank, which has no lid. */
+    if (!trays && !developed_open(plan))
         add(lines, WS_PREFLIGHT_ASK, -1, "Core tube in, lid turned, cap on, shaken with water");
 }
 
@@ -461,6 +470,21 @@ static void open_film(struct lines *lines, const struct ws_setup *setup, const s
             text);
 }
 
+/* Last, so that it is fresh when the lamps go out. */
+static void in_the_dark(struct lines *lines, const struct ws_setup *setup,
+                        const struct ws_plan *plan)
+{
+    int i = 0;
+
+    while (i < plan->baths && !plan->bath[i].open_film)
+        i++;
+    if (i < plan->baths)
+        add(lines, WS_PREFLIGHT_ASK, -1,
+            "In the dark%s: space means done, or ready. Any other key: the time left is said. Esc, "
+            "then enter 2 to 6 seconds later: lights on",
+            setup->rehearsal ? " (l rehearses it)" : "");
+}
+
 int ws_setup_preflight(const struct ws_setup *setup, const struct ws_plan *plan,
                        const struct ws_time_at *at, struct ws_preflight line[WS_PREFLIGHT_LINES])
 {
@@ -479,5 +503,6 @@ int ws_setup_preflight(const struct ws_setup *setup, const struct ws_plan *plan,
     temperatures(&lines, plan);
     timing(&lines, plan, at);
     film(&lines, setup, plan);
+    in_the_dark(&lines, setup, plan);
     return lines.n;
 }

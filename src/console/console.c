@@ -54,22 +54,6 @@ bool ws_console_run_open(const struct ws_console *console)
 
 /* ---- frames ---- */
 
-/* A rehearsal is with water and shows what it does, unless lights out was asked for. */
-static bool film_lies_open(const struct ws_frame *frame)
-{
-    for (int i = 0; i < frame->tanks; i++) {
-        const struct ws_frame_tank *tank = &frame->tank[i];
-        struct ws_view view;
-
-        if (tank->plan == NULL || (tank->rehearsal && !tank->session.open_film))
-            continue;
-        ws_session_view(&tank->session, tank->plan, tank->at_ms, &view);
-        if (view.film_open)
-            return true;
-    }
-    return false;
-}
-
 /* The latest frame, and when its notice came. False: there is none that is new. */
 static bool take_frame(struct ws_console *console)
 {
@@ -93,9 +77,14 @@ static bool serve(struct ws_console *console, ws_key *key)
     ws_drive_seen(console->drive);
     bells = ws_drive_bells(console->drive);
     if (take_frame(console)) {
+        bool was_black = console->black;
+
         console->have_frame = true;
-        console->black = film_lies_open(&console->frame);
+        dark_look(console);
         *key = console->wants_frames ? WS_KEY_FRAME : WS_KEY_NONE;
+        /* What was drawn in the dark was drawn black. */
+        if (was_black && !console->black && !console->wants_frames)
+            *key = WS_KEY_REDRAW;
         /* Over open film no room but the Sink has keys: what they do could not be seen. */
         if (console->black && console->at != WS_ROOM_SINK) {
             ws_console_go(console, WS_ROOM_SINK);
@@ -220,8 +209,10 @@ static ws_key key_seen(struct ws_console *console, ws_key key)
     console->key_boot_ns = ws_clock_boot_ns(console->clock);
     console->dead_reads = 0;
     console->said[0] = '\0';
+    if (console->black)
+        return console->at != WS_ROOM_SINK ? WS_KEY_ESC : key;
     if (!answered(console, key))
-        return console->black && console->at != WS_ROOM_SINK ? WS_KEY_ESC : key;
+        return key;
     if (console->drive != NULL) {
         struct ws_stroke seen = { .kind = WS_STROKE_OTHER,
                                   .tank = -1,

@@ -68,6 +68,16 @@ void layers_resized(struct console_layers *layers)
         ws_terminal_fatal("no memory for a window of the new size");
 }
 
+/* A terminal may clear itself with the background of the screen before it draws: over open film
+ * that must not be its own, which may be white. */
+void layers_darken(bool dark)
+{
+    if (dark)
+        ws_draw_black(stdscr);
+    else
+        wbkgdset(stdscr, ' ');
+}
+
 /* The message line: an open question, else the newer of the drive's notice and what was said. */
 static const char *message(const struct ws_console *console)
 {

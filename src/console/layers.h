@@ -9,6 +9,8 @@
 enum ws_status layers_open(struct console_layers **out, struct ws_message *why);
 void layers_close(struct console_layers *layers);
 void layers_resized(struct console_layers *layers);
+/* What is erased from now on, by a room or by the terminal itself, becomes black; or as it was. */
+void layers_darken(bool dark);
 /* Puts the room, its panels and the layers on the screen. */
 void layers_show(struct console_layers *layers, struct ws_console *console);
 /* At each new frame: a call to the hands in it is flashed (flash.h). */
@@ -17,6 +19,14 @@ void layers_called(struct console_layers *layers, const struct ws_console *conso
 void layers_flash(struct console_layers *layers);
 /* How long what is shown stays so, by the flash; real ms, -1: for ever. */
 int layers_wait_ms(const struct console_layers *layers, const struct ws_console *console);
+
+/* Which tanks' film lies open: a bit each (dark.c). */
+unsigned dark_tanks(const struct ws_frame *frame);
+/* At each frame: black, or not any more (dark.c). */
+void dark_look(struct ws_console *console);
+/* Before anything is shown: a run that was left with its film open is taken up where it is, unasked
+ * and in black (dark.c). */
+void dark_take_up(struct ws_console *console);
 
 /* Takes the drive's latest frame, if there is a new one, without waiting (console.c). */
 void console_look(struct ws_console *console);

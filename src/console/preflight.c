@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The pre-flight: line by line, each seen to and ticked, before anything is poured. The line that
- * is due stands large on top in full; the list below shows how far it is. */
+ * is due stands large on top in full; the list below shows how far it is. Sound and voice can be
+ * tried from it, with the tap running. */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -9,15 +10,22 @@
 
 #include "choose.h"
 #include "layers.h"
+#include "preflight.h"
 
-enum { DUE_LINES = 4, OWN_LINES = 4, WIDE = 60 };
+enum { DUE_LINES = 4, OWN_LINES = 6, WIDE = 60 };
 
 struct preflight {
     struct choosing *c;
     struct ws_preflight line[WS_PREFLIGHT_LINES + OWN_LINES];
     bool ticked[WS_PREFLIGHT_LINES + OWN_LINES];
     int lines;
-    int awake_line;  /* which says whether the machine is kept awake; -1: none */
+    /* As they were before they were made anew. */
+    struct ws_preflight was[WS_PREFLIGHT_LINES + OWN_LINES];
+    bool was_ticked[WS_PREFLIGHT_LINES + OWN_LINES];
+    enum ws_scale scale; /* they were made in */
+    int awake_line;      /* which says whether the machine is kept awake; -1: none */
+    int sound_line;  /* which says how the sound is; what there is to say of the voice follows it */
+    int voice_lines; /* 0 or 1 */
     int64_t seen_ns; /* when the last tick key came, taken or not */
     struct ws_list *list;
 };
@@ -116,6 +124,29 @@ static void add_awake(struct preflight *p)
     say_awake(p);
 }
 
+/* ---- sound and voice (preflight_sound.c) ---- */
+
+static void add_sound(struct preflight *p)
+{
+    p->sound_line = p->lines++;
+    preflight_sound(p->c->console, &p->line[p->sound_line]);
+    p->voice_lines = preflight_voice(p->c, &p->line[p->lines]);
+    p->lines += p->voice_lines;
+}
+
+static bool sound_changed(const struct preflight *p)
+{
+    struct ws_preflight sound, voice;
+    int voice_lines;
+
+    preflight_sound(p->c->console, &sound);
+    voice_lines = preflight_voice(p->c, &voice);
+    return strcmp(sound.text, p->line[p->sound_line].text) != 0 || voice_lines != p->voice_lines ||
+           (voice_lines > 0 && strcmp(voice.text, p->line[p->sound_line + 1].text) != 0);
+}
+
+/* ---- the lines ---- */
+
 static bool show_lines(struct preflight *p, int at)
 {
     char(*text)[400] = calloc((size_t)p->lines + 1, sizeof *text);
@@ -197,7 +228,10 @@ static void draw(const struct preflight *p)
     if (ready)
         ws_console_keys(console, "enter: to the pour   esc: the sheet");
     else if (at >= 0 && p->line[at].level == WS_PREFLIGHT_STOP)
-        ws_console_keys(console, "s: more is in it   esc: change it");
+        ws_console_keys(console, p->line[at].bottle ? "s: more is in it   esc: change it"
+                                                    : "esc: change it");
+    else if (at == p->sound_line)
+        ws_console_keys(console, "t: try it   + -: louder, softer   space: seen to   esc: change");
     else
         ws_console_keys(console, "space: seen to, next   u: not yet   esc: change");
 }
@@ -287,29 +321,51 @@ static bool too_fast(struct preflight *p)
 static void begin_lines(struct preflight *p)
 {
     choose_work_out(p->c);
+    p->c->setup.sound = preflight_may_be_dark(p->c->console);
+    p->scale = p->c->console->scale;
     p->lines = p->c->status == WS_OK
                    ? ws_setup_preflight(&p->c->setup, &p->c->plan, &p->c->at, p->line)
                    : 0;
     add_measure_again(p);
     add_other_dilution(p);
     add_other_film(p);
+    add_sound(p);
     add_awake(p);
     memset(p->ticked, 0, sizeof p->ticked);
     show_lines(p, 0);
 }
 
-/* The lines once more in the scale that was chosen meanwhile; what is ticked stays so. */
+/* The place of that line among `lines` of them; -1: it is not there. */
+static int place_of(const struct ws_preflight *line, const struct ws_preflight *among, int lines)
+{
+    for (int i = 0; i < lines; i++)
+        if (line->level == among[i].level && strcmp(line->text, among[i].text) == 0)
+            return i;
+    return -1;
+}
+
+/* The lines once more, since the scale or the sound has changed. What is ticked stays so where it
+ * says the same, if in another scale. */
 static void remake_lines(struct preflight *p)
 {
-    bool ticked[WS_PREFLIGHT_LINES + OWN_LINES];
-    int lines = p->lines, at = ws_list_at(p->list);
+    int lines = p->lines, at = ws_list_at(p->list), place;
+    bool rescaled = p->scale != p->c->console->scale, ready = next_open(p, 0) < 0;
 
-    memcpy(ticked, p->ticked, sizeof ticked);
+    memcpy(p->was, p->line, sizeof p->was);
+    memcpy(p->was_ticked, p->ticked, sizeof p->was_ticked);
     begin_lines(p);
-    if (p->lines != lines)
-        return;
-    memcpy(p->ticked, ticked, sizeof ticked);
-    show_lines(p, at);
+    rescaled = rescaled && p->lines == lines;
+    for (int i = 0; i < p->lines; i++) {
+        int was = rescaled && i < p->sound_line ? i : place_of(&p->line[i], p->was, lines);
+
+        p->ticked[i] = was >= 0 && p->was_ticked[was] && p->line[i].level != WS_PREFLIGHT_STOP;
+    }
+    place = at >= 0 ? place_of(&p->was[at], p->line, p->lines) : -1;
+    if (place < 0)
+        place = at < p->lines ? at : p->lines - 1;
+    if (ready && next_open(p, 0) >= 0)
+        place = next_open(p, 0);
+    show_lines(p, place);
 }
 
 /* The next key, and before it what the system answered meanwhile: a line that has changed was not
@@ -319,6 +375,8 @@ static ws_key next_key(struct preflight *p)
     struct ws_console *console = p->c->console;
     ws_key key;
 
+    if (sound_changed(p))
+        remake_lines(p);
     if (p->awake_line >= 0 && say_awake(p)) {
         int at = next_open(p, 0) >= 0 ? ws_list_at(p->list) : p->awake_line;
 
@@ -327,6 +385,10 @@ static ws_key next_key(struct preflight *p)
     }
     if (p->awake_line >= 0 && ws_awake_state(console->awake, NULL) == WS_AWAKE_TRYING)
         console->wake_ns = ws_clock_boot_ns(console->clock) + ANSWER_NS;
+    if (console->frame.ear.state == WS_EAR_STARTING) {
+        console->wake_ns = ws_clock_boot_ns(console->clock) + ANSWER_NS;
+        preflight_wake_drive(console);
+    }
     draw(p);
     key = ws_console_next(console);
     /* Nobody but this page is to be woken. */
@@ -361,7 +423,12 @@ static enum ws_answer visit(struct preflight *p)
             return WS_ANSWER_BACK;
         if (key == WS_KEY_ENTER && next_open(p, 0) < 0 && !too_fast(p))
             return WS_ANSWER_NEXT;
-        if (key == 's' && at >= 0 && p->line[at].level == WS_PREFLIGHT_STOP) {
+        if (key == 't' || key == '+' || key == '-') {
+            if (key == 't')
+                preflight_try(console, true);
+            else
+                preflight_volume(console, key == '+' ? 1 : -1);
+        } else if (key == 's' && at >= 0 && p->line[at].bottle) {
             if (choose_stock_take(p->c))
                 begin_lines(p);
         } else if (key == 'u' || key == WS_KEY_BACK) {
@@ -381,6 +448,7 @@ enum ws_answer choose_preflight(struct choosing *c)
 {
     struct preflight *p = calloc(1, sizeof *p);
     enum ws_answer answer = WS_ANSWER_LEAVE;
+    struct ws_message why = { "" };
 
     if (p == NULL)
         return answer;
@@ -389,6 +457,8 @@ enum ws_answer choose_preflight(struct choosing *c)
     c->choice.reason[0] = '\0';
     c->console->before_pour = !c->rehearsal;
     console_keep_awake(c->console);
+    if (ws_drive_sound(c->console->drive, &why) != WS_OK)
+        ws_console_say(c->console, "%s", why.text);
     if (p->list != NULL) {
         begin_lines(p);
         answer = c->status == WS_OK ? visit(p) : WS_ANSWER_BACK;

@@ -46,8 +46,12 @@ static void look(const struct ws_console *console, struct sight *sight)
     sight->focus = ws_face_focus(frame, sight->view);
 }
 
-static const char *keys_of(const struct ws_view *view)
+static const char *keys_of(const struct sink *sink, const struct ws_view *view)
 {
+    if (sink->to_dark && sink->refusal[0] != '\0')
+        return "space: why the lights must stay on   ?: all keys";
+    if (sink->to_dark)
+        return "space: lights out, step by step   ?: all keys";
     if (view->stage == WS_STAGE_OVER)
         return "enter: to the Log   u: undo   ?: all keys";
     return view->can_undo ? "space: done   u: undo   ?: all keys" : "space: done   ?: all keys";
@@ -97,6 +101,9 @@ static void draw_run(struct ws_console *console, struct sink *sink, const struct
     bool has;
 
     ws_face_make(tank, &sight->view[sight->focus], &options, &face);
+    if (sink->to_dark)
+        ws_text_copy(face.hint, sizeof face.hint,
+                     sink->refusal[0] != '\0' ? "space: why not yet" : "space: lights out first");
     if (panel > 0 && rows - panel < LEAST_ROWS_WITH_PANEL) {
         draw_whole_panel(sink, &face);
         return;
@@ -105,7 +112,7 @@ static void draw_run(struct ws_console *console, struct sink *sink, const struct
         window = derwin(stdscr, rows - panel, columns, 0, 0);
     has = ws_strip_make(tank, columns - (columns >= 60 ? 4 : 2), &strip);
     if (keys == NULL)
-        keys = panel > 0 ? "" : keys_of(&sight->view[sight->focus]);
+        keys = panel > 0 ? "" : keys_of(sink, &sight->view[sight->focus]);
     if (window != NULL)
         sink_draw(window, &face, has ? &strip : NULL, others, n, keys);
     if (window != stdscr && window != NULL)
@@ -203,6 +210,68 @@ static void take_settings(const struct ws_console *console, struct sink *sink)
     sink->all_settings = !settings_run_counts(console);
 }
 
+/* ---- the dark ---- */
+
+/* Film comes into the open with this pour, and light is still on. Once it was put on over open film
+ * on purpose it stays; drained film that goes on developing waits for no lamp. */
+static bool goes_dark(const struct ws_frame_tank *tank, const struct ws_view *view)
+{
+    const struct ws_bath *bath = ws_session_bath(&tank->session, tank->plan, view->bath);
+
+    return bath != NULL && bath->open_film && view->stage == WS_STAGE_WAITING && !view->film_open &&
+           !view->stop_now && !tank->session.lit && !tank->rehearsal;
+}
+
+/* Why film must not lie open: in black nothing but sound cues. A rehearsal ruins nothing. */
+static void refuse_dark(const struct ws_console *console, const struct ws_frame_tank *tank,
+                        char *text, size_t size)
+{
+    const struct ws_frame *frame = &console->frame;
+    const char *why = frame->ear.why.text;
+    bool plays = frame->ear.state == WS_EAR_PLAYS;
+
+    text[0] = '\0';
+    if (tank->rehearsal || (frame->sound && console->settings.volume_percent > 0))
+        return;
+    if (frame->ear.state == WS_EAR_STARTING)
+        snprintf(text, size, "NOT DARK yet: the sound is still being opened");
+    else if (plays)
+        snprintf(text, size, "NOT DARK with the volume at 0: 7, then 2 makes it louder");
+    else
+        snprintf(text, size, "NOT DARK without sound; mend it, or rehearse: %.120s",
+                 why[0] != '\0' ? why : "there is only the bell");
+}
+
+static void look_at_dark(const struct ws_console *console, const struct sight *sight,
+                         struct sink *sink)
+{
+    const struct ws_frame_tank *tank = &console->frame.tank[sight->focus];
+
+    sink_blacken(sink, console->black);
+    sink->dark = dark_tanks(&console->frame);
+    sink->to_dark = goes_dark(tank, &sight->view[sight->focus]);
+    refuse_dark(console, tank, sink->refusal, sizeof sink->refusal);
+}
+
+/* Whether a press at that moment would answer anything, at any tank. */
+static bool is_wanted(const struct ws_frame *frame, int64_t boot_ns)
+{
+    int64_t since_ms = (boot_ns - frame->boot_ns) / 1000000;
+
+    for (int i = 0; i < frame->tanks; i++) {
+        const struct ws_frame_tank *tank = &frame->tank[i];
+        struct ws_view view;
+
+        if (tank->plan == NULL || tank->session.closed)
+            continue;
+        ws_session_view(&tank->session, tank->plan, tank->at_ms + (since_ms > 0 ? since_ms : 0),
+                        &view);
+        if (view.wants_hand)
+            return true;
+    }
+    return false;
+}
+
 /* The run's own loop: until no run is open, or the room is left. */
 static void run_visit(struct ws_console *console, struct sink *sink)
 {
@@ -219,15 +288,18 @@ static void run_visit(struct ws_console *console, struct sink *sink)
         if (sight.focus < 0)
             break;
         tank = &console->frame.tank[sight.focus];
-        sink->black = console->black;
+        look_at_dark(console, &sight, sink);
         take_settings(console, sink);
-        sink->silent = !console->frame.sound && !tank->rehearsal;
-        draw(console, sink, &sight);
+        if (sink->black)
+            console->asks = sink->shown = false;
+        else
+            draw(console, sink, &sight);
         console->wake_ns = sink_settle_ns(sink);
         key = ws_console_next(console);
         now_ns = ws_clock_boot_ns(console->clock);
         if (key == WS_KEY_QUIT)
             break;
+        sink->wanted = sink->black && is_wanted(&console->frame, console->key_boot_ns);
         if (key == WS_KEY_FRAME || key == WS_KEY_REDRAW)
             sink_settle(sink, tank, sight.focus, now_ns, console->scale, &does);
         else

@@ -16,6 +16,15 @@
 /* The second of two keys: not sooner, not later, and nothing in between. */
 #define SINK_SECOND_LEAST_MS 500
 #define SINK_SECOND_MOST_MS  5000
+/* Before lights out there is something to do for each answer. */
+#define SINK_LIGHTS_MOST_MS 60000
+/* In black: Esc asks whether the lights go on, Enter answers yes so long after it. */
+#define SINK_ENTER_LEAST_MS 2000
+#define SINK_ENTER_MOST_MS  6000
+/* An Enter that comes so soon after an Esc is about the lights, and never the hand's. */
+#define SINK_ENTER_LIGHTS_MS 10000
+/* What a key asks for is said no more often. */
+#define SINK_TELL_MS 1000
 /* An answer in words goes away by itself. */
 #define SINK_SAID_MS 8000
 /* A panel over the run (keys, baths to insert) goes away by itself. */
@@ -38,7 +47,7 @@ enum sink_asks {
     SINK_ASKS_QUIT,    /* q: leave the program? */
     SINK_ASKS_INSERT,  /* put this bath in? */
     SINK_ASKS_GIVE_UP, /* end the run for good? */
-    SINK_ASKS_LIGHTS   /* lights out, or on again? */
+    SINK_ASKS_LIGHTS   /* lights out? One thing after another, `choice` counts them */
 };
 
 /* What the keys have come to. Times are boot ns of the drive's clock. */
@@ -53,7 +62,8 @@ struct sink {
     int64_t waiting_ns;
     enum sink_asks asks; /* a question whose answer is the second key */
     int64_t asks_ns;
-    int choice; /* of the panel: what was chosen */
+    int choice;   /* of the panel: what was chosen */
+    bool by_hand; /* of LIGHTS: the hand key says yes as well */
     enum sink_panel panel;
     int64_t panel_ns;
     int page, pages; /* of the panel, where the window has no room for all of it at once */
@@ -61,14 +71,21 @@ struct sink {
     char typed[16];
     char said[WS_MESSAGE_BYTES]; /* an answer in words, until the next key */
     int64_t said_ns;
-    bool silent; /* no sound would cue in black: lights out is refused */
-    bool black;  /* nothing is seen: only the hand, undo and the lights have keys */
-    bool shown;  /* its question or answer stands in the message line now */
+    bool shown; /* its question or answer stands in the message line now */
+    /* The bath that waits has its film in the open: the hand key means lights out first. */
+    bool to_dark;
+    char refusal[WS_MESSAGE_BYTES]; /* why the lights must stay on; empty: they may go out */
+    bool black;                     /* nothing is seen: other keys (sink_black.c) */
+    unsigned dark;                  /* tanks whose film lies open, a bit each */
+    bool wanted;                    /* a press would answer something */
+    bool asks_light;                /* the voice asked whether the lights go on */
+    int64_t esc_ns;                 /* when that Esc came; INT64_MIN: none yet */
+    int64_t told_ns;                /* when something was said last; INT64_MIN: not yet */
 };
 
-/* What a key came to: at most one stroke beside the debounce's, and what the room is to do. */
+/* What a key came to: its strokes, and what the room is to do. */
 struct sink_does {
-    struct ws_stroke stroke[4];
+    struct ws_stroke stroke[WS_TANKS + 4];
     int strokes;
     bool quit, closed; /* leave the program; the run was closed, go to the Log */
     int room;          /* go to this room, 0: stay */
@@ -91,6 +108,20 @@ void sink_settle(struct sink *sink, const struct ws_frame_tank *tank, int index,
 /* The moment by which sink_settle should be called; INT64_MAX: none. */
 int64_t sink_settle_ns(const struct sink *sink);
 
+/* One more stroke. */
+struct ws_stroke *sink_post(struct sink_does *does, enum ws_stroke_kind kind, int tank,
+                            int64_t boot_ns);
+
+/* ---- in black (sink_black.c) ---- */
+/* Becomes black, or light again: what was begun before is dropped. */
+void sink_blacken(struct sink *sink, bool black);
+/* As sink_key, sink_settle and sink_settle_ns, which come here. `hand`: it is a hand key, or Enter.
+ */
+void sink_black_key(struct sink *sink, int index, ws_key key, bool hand, int64_t boot_ns,
+                    struct sink_does *does);
+void sink_black_settle(struct sink *sink, int index, int64_t boot_ns, struct sink_does *does);
+int64_t sink_black_settle_ns(const struct sink *sink);
+
 /* True while a question is open or a number is typed: nothing may lie over it. */
 bool sink_asks(const struct sink *sink);
 /* The question or the answer that stands in the message line, its longest wording that takes at
@@ -99,6 +130,9 @@ void sink_question(const struct sink *sink, const struct ws_frame_tank *tank, in
                    char *text, size_t size);
 /* The only keys there are while something is asked; null: nothing is. */
 const char *sink_question_keys(const struct sink *sink);
+
+/* How many things are asked before lights out. */
+int sink_light_lines(void);
 
 /* The baths that can be inserted, by number from 1; false past the last. */
 bool sink_insert_choice(int number, enum ws_bath_kind *kind, int64_t *time_ms, const char **name);

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "wetside/calc/units.h"
+#include "wetside/port/phrases.h"
 
 #include "sink.h"
 
@@ -42,6 +43,8 @@ void sink_begin(struct sink *sink)
     sink->hand = ' ';
     sink->waiting = WS_KEY_NONE;
     sink->last_ns = INT64_MIN;
+    sink->esc_ns = INT64_MIN;
+    sink->told_ns = INT64_MIN;
 }
 
 bool sink_is_hand(const struct sink *sink, ws_key key)
@@ -61,16 +64,22 @@ struct hands_on {
     struct sink_does *does;
 };
 
-static struct ws_stroke *post(const struct hands_on *on, enum ws_stroke_kind kind)
+struct ws_stroke *sink_post(struct sink_does *does, enum ws_stroke_kind kind, int tank,
+                            int64_t boot_ns)
 {
-    struct ws_stroke *stroke = &on->does->stroke[on->does->strokes++];
+    struct ws_stroke *stroke = &does->stroke[does->strokes++];
 
     memset(stroke, 0, sizeof *stroke);
     stroke->kind = kind;
     /* The hand, and what is about the last press, go to the tank that asked. */
-    stroke->tank = kind <= WS_STROKE_ON_TIME ? -1 : on->index;
-    stroke->boot_ns = on->boot_ns;
+    stroke->tank = kind <= WS_STROKE_ON_TIME ? -1 : tank;
+    stroke->boot_ns = boot_ns;
     return stroke;
+}
+
+static struct ws_stroke *post(const struct hands_on *on, enum ws_stroke_kind kind)
+{
+    return sink_post(on->does, kind, on->index, on->boot_ns);
 }
 
 static void say(struct sink *sink, int64_t boot_ns, const char *text)
@@ -114,6 +123,18 @@ static void finish(const struct hands_on *on)
         return;
     post(on, WS_STROKE_CLOSE);
     on->does->closed = true;
+}
+
+/* Where it is refused nothing is asked first. */
+static void ask_lights(const struct hands_on *on)
+{
+    if (on->sink->refusal[0] != '\0') {
+        say(on->sink, on->boot_ns, on->sink->refusal);
+        return;
+    }
+    ask(on, SINK_ASKS_LIGHTS);
+    on->sink->choice = 0;
+    on->sink->by_hand = on->sink->to_dark;
 }
 
 static void letter(const struct hands_on *on, ws_key key)
@@ -160,11 +181,7 @@ static void letter(const struct hands_on *on, ws_key key)
         ask(on, SINK_ASKS_GIVE_UP);
         break;
     case 'l':
-        /* What the drive refuses in words is not asked first. */
-        if (on->sink->silent && !on->tank->session.open_film)
-            post(on, WS_STROKE_LIGHTS_OUT);
-        else
-            ask(on, SINK_ASKS_LIGHTS);
+        ask_lights(on);
         break;
     case 'q':
         leave_program(on);
@@ -212,10 +229,31 @@ const char *sink_key_means(ws_key key)
 /* ---- second keys ---- */
 
 /* Whether the key says yes to what is asked: to the early end the hand key itself does, as the hand
- * is there already. */
+ * is there already; to what comes before lights out as well, where the hand began it. */
 static bool says_yes(const struct sink *sink, ws_key key)
 {
-    return sink->asks == SINK_ASKS_LEAVE ? sink_is_hand(sink, key) : key == 'y';
+    if (sink->asks == SINK_ASKS_LEAVE)
+        return sink_is_hand(sink, key);
+    if (sink->asks == SINK_ASKS_LIGHTS && sink->by_hand &&
+        (sink_is_hand(sink, key) || key == WS_KEY_ENTER))
+        return true;
+    return key == 'y';
+}
+
+static int64_t most_ns(const struct sink *sink)
+{
+    return (sink->asks == SINK_ASKS_LIGHTS ? SINK_LIGHTS_MOST_MS : SINK_SECOND_MOST_MS) * NS_PER_MS;
+}
+
+/* The next thing to be done before lights out; after the last it is dark, and said so. */
+static void next_light(const struct hands_on *on)
+{
+    if (++on->sink->choice < sink_light_lines()) {
+        ask(on, SINK_ASKS_LIGHTS);
+        return;
+    }
+    post(on, WS_STROKE_LIGHTS_OUT);
+    post(on, WS_STROKE_SAY)->value_ms = WS_PHRASE_LIGHTS_OUT;
 }
 
 static void carry_out(const struct hands_on *on)
@@ -239,7 +277,7 @@ static void carry_out(const struct hands_on *on)
         on->does->closed = true;
         break;
     case SINK_ASKS_LIGHTS:
-        post(on, on->tank->session.open_film ? WS_STROKE_LIGHTS_ON : WS_STROKE_LIGHTS_OUT);
+        next_light(on);
         break;
     case SINK_ASKS_QUIT:
         on->does->quit = true;
@@ -353,9 +391,10 @@ static void act(const struct hands_on *on, ws_key key, enum ws_scale scale)
 static bool answer(struct sink *sink, ws_key key, int64_t boot_ns)
 {
     int64_t since_ns = boot_ns - sink->asks_ns;
-    bool by_hand = sink->asks == SINK_ASKS_LEAVE;
+    bool by_hand =
+        sink->asks == SINK_ASKS_LEAVE || (sink->asks == SINK_ASKS_LIGHTS && sink->by_hand);
 
-    if (since_ns > SINK_SECOND_MOST_MS * NS_PER_MS) {
+    if (since_ns > most_ns(sink)) {
         sink->asks = SINK_ASKS_NOTHING;
         return false;
     }
@@ -389,9 +428,6 @@ static void other_key(struct sink *sink, ws_key key, int64_t boot_ns, int64_t ga
         sink->panel = SINK_PANEL_NONE;
         return;
     }
-    /* Over open film nothing may come to the screen, least of all the shell's prompt. */
-    if (sink->black && key != 'u' && key != 'l')
-        return;
     if (gap_ns < (sink->typing ? TYPED_ENTER_MS : SINK_ALONE_MS) * NS_PER_MS)
         return;
     sink->waiting = key;
@@ -408,6 +444,11 @@ void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws
     bool hand;
 
     memset(does, 0, sizeof *does);
+    if (sink->black) {
+        sink_black_key(sink, index, key, sink_is_hand(sink, key) || key == WS_KEY_ENTER, boot_ns,
+                       does);
+        return;
+    }
     sink->said[0] = '\0';
     sink_settle(sink, tank, index, boot_ns, scale, does);
     if (sink->waiting != WS_KEY_NONE) {
@@ -420,6 +461,12 @@ void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws
                                        tank->session.stage != WS_STAGE_OVER);
     if (sink->asks != SINK_ASKS_NOTHING && answer(sink, key, boot_ns)) {
         post(&on, WS_STROKE_OTHER);
+        return;
+    }
+    if (hand && sink->to_dark) {
+        post(&on, WS_STROKE_OTHER);
+        if (gap_ns >= SINK_ALONE_MS * NS_PER_MS)
+            ask_lights(&on);
         return;
     }
     post(&on, hand ? WS_STROKE_HAND : WS_STROKE_OTHER);
@@ -436,6 +483,10 @@ void sink_settle(struct sink *sink, const struct ws_frame_tank *tank, int index,
         .sink = sink, .tank = tank, .index = index, .boot_ns = boot_ns, .does = does
     };
 
+    if (sink->black) {
+        sink_black_settle(sink, index, boot_ns, does);
+        return;
+    }
     if (sink->waiting != WS_KEY_NONE && boot_ns - sink->waiting_ns >= SINK_ALONE_MS * NS_PER_MS) {
         ws_key key = sink->waiting;
 
@@ -443,7 +494,7 @@ void sink_settle(struct sink *sink, const struct ws_frame_tank *tank, int index,
         act(&on, key, scale);
     }
     if (sink->asks != SINK_ASKS_NOTHING && sink->waiting == WS_KEY_NONE &&
-        boot_ns - sink->asks_ns > SINK_SECOND_MOST_MS * NS_PER_MS)
+        boot_ns - sink->asks_ns > most_ns(sink))
         sink->asks = SINK_ASKS_NOTHING;
     if (sink->panel != SINK_PANEL_NONE && boot_ns - sink->panel_ns > SINK_PANEL_MS * NS_PER_MS)
         sink->panel = SINK_PANEL_NONE;
@@ -455,10 +506,12 @@ int64_t sink_settle_ns(const struct sink *sink)
 {
     int64_t at_ns = INT64_MAX;
 
+    if (sink->black)
+        return sink_black_settle_ns(sink);
     if (sink->waiting != WS_KEY_NONE)
         at_ns = sink->waiting_ns + SINK_ALONE_MS * NS_PER_MS;
     if (sink->asks != SINK_ASKS_NOTHING && sink->waiting == WS_KEY_NONE)
-        at_ns = sink->asks_ns + SINK_SECOND_MOST_MS * NS_PER_MS + 1;
+        at_ns = sink->asks_ns + most_ns(sink) + 1;
     if (sink->panel != SINK_PANEL_NONE && sink->panel_ns + SINK_PANEL_MS * NS_PER_MS + 1 < at_ns)
         at_ns = sink->panel_ns + SINK_PANEL_MS * NS_PER_MS + 1;
     return at_ns;

@@ -13,7 +13,7 @@ static const char *const key_lines[][2] = {
     { "n space  pour out now, early", "+    a minute more (stop, fixer, wash)" },
     { "i        insert a bath", "c    type the temperature now" },
     { "o x      take, refuse an offer", "a    away from the tank, and back" },
-    { "l y      lights out: black; again: on", "g y  give the run up" },
+    { "l        lights out, step by step", "g y  give the run up" },
     { "r        to another room", "q y  leave wetside" },
     { "7        settings: volume, speech", "" },
 };

@@ -21,10 +21,28 @@ static const struct {
                            "y: insert it   any other key: no" },
     [SINK_ASKS_GIVE_UP] = { "GIVE THE RUN UP? It ends for good. y: give up   any: no",
                             "GIVE UP? y: for good   any: no", "y: give up   any other key: no" },
-    [SINK_ASKS_LIGHTS] = { "LIGHTS OUT? All goes black; l and y bring it back. y: black   any: no",
-                           "LIGHTS OUT? y: black   any: no",
-                           "y: black   l y: back   any other key: no" },
+    [SINK_ASKS_LIGHTS] = { "", "", NULL }, /* below */
 };
+
+/* What would fog open film, in the order in which it can be seen to: the panel comes last, since
+ * the rest is read from it. %s: the key that says yes. */
+static const struct {
+    const char *whole, *brief;
+} lights[] = {
+    { "LIGHTS OUT 1/4: lamps off, safelight too, door shut? %s: yes   any: no",
+      "1/4 lamps off, door shut? %s: yes" },
+    { "LIGHTS OUT 2/4: phone and watch off or out of the room? %s: yes   any: no",
+      "2/4 phone, watch away? %s: yes" },
+    { "LIGHTS OUT 3/4: status lights and lit bars covered? %s: yes   any: no",
+      "3/4 status lights covered? %s: yes" },
+    { "LIGHTS OUT 4/4: this screen off or covered: it glows when black. %s: black",
+      "4/4 this screen covered? %s: black" },
+};
+
+int sink_light_lines(void)
+{
+    return sizeof lights / sizeof *lights;
+}
 
 /* What the words are about: the bath that ends, or the one that is put in. */
 static const char *about(const struct sink *sink, const struct ws_frame_tank *tank)
@@ -55,11 +73,20 @@ static void put(char *text, size_t size, const char *words_of, const char *name)
              *gap != '\0' ? gap + 2 : "");
 }
 
+static const char *yes_key(const struct sink *sink)
+{
+    return sink->by_hand ? "space" : "y";
+}
+
 void sink_question(const struct sink *sink, const struct ws_frame_tank *tank, int columns,
                    char *text, size_t size)
 {
     text[0] = '\0';
-    if (sink->asks != SINK_ASKS_NOTHING) {
+    if (sink->asks == SINK_ASKS_LIGHTS) {
+        put(text, size, lights[sink->choice].whole, yes_key(sink));
+        if (ws_draw_columns(text) > columns)
+            put(text, size, lights[sink->choice].brief, yes_key(sink));
+    } else if (sink->asks != SINK_ASKS_NOTHING) {
         put(text, size, words[sink->asks].whole, about(sink, tank));
         if (ws_draw_columns(text) > columns)
             put(text, size, words[sink->asks].brief, about(sink, tank));
@@ -76,5 +103,7 @@ const char *sink_question_keys(const struct sink *sink)
 {
     if (sink->asks == SINK_ASKS_NOTHING && sink->typing)
         return "enter: note it   esc: not";
+    if (sink->asks == SINK_ASKS_LIGHTS)
+        return sink->by_hand ? "space: yes   any other key: no" : "y: yes   any other key: no";
     return words[sink->asks].keys;
 }

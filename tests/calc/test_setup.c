@@ -265,6 +265,26 @@ static void open_film_needs_sound(void **state)
     assert_false(any(n, "lie open") || any(n, "lies open"));
 }
 
+/* Method: what keys mean in the dark stands last, with open film alone; a deep tank, whose
+ * developer is open, has no lid to turn. */
+static void open_film_is_told_of_the_dark(void **state)
+{
+    int n;
+
+    (void)state;
+    setup.sound = true;
+    n = preflight();
+    assert_false(any(n, "In the dark"));
+    assert_true(any(n, "lid turned"));
+    process.bath[0].open_film = true;
+    n = preflight();
+    assert_ptr_equal(find(n, "In the dark: space means done, or ready."), &line[n - 1]);
+    assert_false(any(n, "lid turned"));
+    setup.rehearsal = true;
+    n = preflight();
+    find(n, "In the dark (l rehearses it)");
+}
+
 /* Method: a bottle that holds less than is asked stops; an unknown volume does not. */
 static void a_bottle_that_holds_too_little(void **state)
 {
@@ -275,6 +295,7 @@ static void a_bottle_that_holds_too_little(void **state)
     n = preflight();
     assert_int_equal(find(n, "the book says 149 ml left, 150 ml are asked")->level,
                      WS_PREFLIGHT_STOP);
+    assert_true(find(n, "the book says 149 ml left, 150 ml are asked")->bottle);
     setup.bottle[0][0].left_ml = NAN;
     n = preflight();
     find(n, "unknown volume left");
@@ -376,6 +397,7 @@ int main(void)
         cmocka_unit_test_setup(high_dilutions_are_made_measurable, begin),
         cmocka_unit_test_setup(a_premix_leaves_the_other_bath_its_stock, begin),
         cmocka_unit_test_setup(open_film_needs_sound, begin),
+        cmocka_unit_test_setup(open_film_is_told_of_the_dark, begin),
         cmocka_unit_test_setup(a_bottle_that_holds_too_little, begin),
         cmocka_unit_test_setup(baths_too_far_apart, begin),
         cmocka_unit_test_setup(a_rehearsal_takes_water_and_no_film, begin),

@@ -227,9 +227,18 @@ static void stock(struct ws_book *book, enum aid_stock what)
 
 /* ---- opening and closing ---- */
 
-/* Whatever of it was opened. */
+static void hear_nothing(void *self, const struct ws_sounding *what)
+{
+    (void)self;
+    (void)what;
+}
+
+const struct ws_sound aid_ear = { .name = "ear", .play = hear_nothing };
+
+/* Whatever of it was opened; what the next opening has stays. */
 static void close_room(struct aid_darkroom *room)
 {
+    struct aid_darkroom next = { .sound = room->sound, .speech = room->speech };
     static const char *const tail[] = { "", "-wal", "-shm", "-journal" };
     char path[128];
 
@@ -242,7 +251,7 @@ static void close_room(struct aid_darkroom *room)
     if (room->folder[0] != '\0')
         rmdir(room->folder);
     free(room->shots);
-    memset(room, 0, sizeof *room);
+    *room = next;
 }
 
 int aid_darkroom_begin(void **state)
@@ -262,9 +271,28 @@ int aid_darkroom_end(void **state)
     return 0;
 }
 
+void aid_darkroom_start(struct aid_darkroom *room)
+{
+    struct ws_drive_options options = { .clock = &room->clock,
+                                        .mode = WS_BOOK_WRITE,
+                                        .book_path = room->path,
+                                        .sound = room->sound,
+                                        .speech = room->speech };
+    struct ws_message why = { "" };
+
+    must(ws_drive_start(&options, &room->drive, &why), &why);
+}
+
+void aid_darkroom_stop(struct aid_darkroom *room)
+{
+    struct ws_message why = { "" };
+
+    must(ws_drive_stop(room->drive, &why), &why);
+    room->drive = NULL;
+}
+
 void aid_darkroom_open(struct aid_darkroom *room, enum aid_stock what)
 {
-    struct ws_drive_options options = { .clock = &room->clock, .mode = WS_BOOK_WRITE };
     struct ws_message why = { "" };
     struct ws_book *book;
     char folder[] = "/tmp/wetside-rooms-XXXXXX";
@@ -279,8 +307,7 @@ void aid_darkroom_open(struct aid_darkroom *room, enum aid_stock what)
         stock(book, what);
     ws_book_close(book);
     ws_clock_stepped(&room->clock, INT64_C(5000) * 1000 * NS_PER_MS, DARKROOM_WALL_MS * NS_PER_MS);
-    options.book_path = room->path;
-    must(ws_drive_start(&options, &room->drive, &why), &why);
+    aid_darkroom_start(room);
     room->shots = calloc(1, SHOTS_BYTES);
     assert_non_null(room->shots);
 }

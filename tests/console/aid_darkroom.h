@@ -13,6 +13,8 @@ struct aid_darkroom {
     char folder[64], path[96]; /* empty while it is closed */
     struct ws_clock clock;
     struct ws_drive *drive;
+    const struct ws_sound *sound; /* of the next opening; null: there is only the bell */
+    bool speech;
     const struct ws_awake_way *awake; /* null, as it is opened: nothing is kept awake */
     char *shots;                      /* what was shot: `==== name` and the cells */
     size_t used;
@@ -34,8 +36,15 @@ enum aid_stock {
 int aid_darkroom_begin(void **state);
 int aid_darkroom_end(void **state);
 
+/* A sound that plays, and is heard by nobody: with it film may lie open. */
+extern const struct ws_sound aid_ear;
+
 /* Opens it, closing it before if it is open. */
 void aid_darkroom_open(struct aid_darkroom *room, enum aid_stock stock);
+
+/* As after a program's end: stops the drive, which keeps the book; starts another one on it. */
+void aid_darkroom_stop(struct aid_darkroom *room);
+void aid_darkroom_start(struct aid_darkroom *room);
 
 /* Plays the script in a console of that size, which begins in `first`. Fails the test when it did
  * not come to its end. */

@@ -24,6 +24,19 @@
     TO_DILUTION(process, fill, bottle)                                                             \
     dilution "<enter><until How warm>20<enter><until Go on>"
 
+/* From a bath that waits with its film in the open, to black: step by step, by the hand key. */
+#define YES_TO(step) "<until " step "><+600ms> <+400ms>"
+#define TO_BLACK                                                                                   \
+    "<until space: lights out first> " YES_TO("LIGHTS OUT 1/4") YES_TO("LIGHTS OUT 2/4")           \
+        YES_TO("LIGHTS OUT 3/4") YES_TO("LIGHTS OUT 4/4") "<black>"
+/* The same from `l`, by y. */
+#define Y_TO(step) "<until " step "><+600ms>y<+400ms>"
+#define L_TO_BLACK                                                                                 \
+    "l<+400ms>" Y_TO("LIGHTS OUT 1/4") Y_TO("LIGHTS OUT 2/4") Y_TO("LIGHTS OUT 3/4")               \
+        Y_TO("LIGHTS OUT 4/4") "<black>"
+/* And back to light. */
+#define TO_LIGHT "<+1s><esc><+3s><enter><+400ms>"
+
 /* All eight answers of a stranger, and on to the pre-flight. */
 #define EIGHT                                                                                      \
     "<enter>Tarn 125<enter>MQB concentrate<enter>1+4<enter>300<enter>7:30<down>20C<enter>"         \

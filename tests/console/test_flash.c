@@ -10,6 +10,7 @@
 #include "aid.h"
 #include "aid_darkroom.h"
 #include "aid_run.h"
+#include "aid_scripts.h"
 #include "wetside/console/script.h"
 
 #include "../../src/console/flash.h"
@@ -223,6 +224,7 @@ static struct album *begin(struct aid_darkroom *room, bool open_film)
 {
     static struct album album;
 
+    room->sound = open_film ? &aid_ear : NULL;
     aid_darkroom_open(room, AID_EMPTY);
     begin_one(room, "tank A", open_film);
     return &album;
@@ -347,7 +349,8 @@ static void never_over_open_film(void **state)
 
     begin_one(room, "tank B", false);
     play(room, album, "xterm",
-         "<until space: counts 5><+1s> <+2s> <+4s><black><shot dark><+5s><shot dark><+10s>"
+         TO_BLACK
+         "<+1s> <+2s> <+4s><black><shot dark><+5s><shot dark><+10s>"
          "<shot dark><+100ms><shot dark><+60s><shot dark><+30s><shot dark><+200ms><shot dark>"
          "<+15s><shot dark><+2s><shot dark><+2s><shot dark>");
     assert_true(album->shots == 10);

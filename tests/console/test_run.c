@@ -13,7 +13,7 @@
 enum { EVENTS = 400 };
 
 /* Developer of 2:00 with 10 s each half minute, and a stop. */
-static void begin_as(struct aid_darkroom *room, bool open_film, bool rehearsal)
+static void begin(struct aid_darkroom *room)
 {
     static struct ws_plan plan;
     struct ws_message why = { "" };
@@ -27,18 +27,12 @@ static void begin_as(struct aid_darkroom *room, bool open_film, bool rehearsal)
     plan.id.byte[0] = 1;
     bath = aid_run_bath(&plan, WS_BATH_DEVELOPER, 120000);
     bath->longest_ms = 120000;
-    bath->open_film = open_film;
     bath->agitation = (struct ws_agitation){
         .rhythm = WS_CYCLES, .first_ms = 10000, .every_ms = 30000, .length_ms = 10000
     };
     aid_run_bath(&plan, WS_BATH_STOP, 30000);
-    if (ws_drive_begin(room->drive, &plan, rehearsal, &tank, &why) != WS_OK)
+    if (ws_drive_begin(room->drive, &plan, false, &tank, &why) != WS_OK)
         fail_msg("%s", why.text);
-}
-
-static void begin(struct aid_darkroom *room, bool open_film)
-{
-    begin_as(room, open_film, false);
 }
 
 struct tally {
@@ -95,7 +89,7 @@ static void a_run_from_ready_to_done(void **state)
     struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    begin(room, false);
+    begin(room);
     play_small(room,
                IN_DEVELOPER "<+3s> <+8s><until REST><+19s><until AGITATE><+2s> <+69s>"
                             "<until GET READY><+9s><until POUR OUT><+9s> <until STOP NOW><+6s> "
@@ -112,7 +106,7 @@ static void a_press_is_undone_and_noted(void **state)
     struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    begin(room, false);
+    begin(room);
     play_small(room, "<until READY><+1s> <until GET READY><+2s>u<+400ms><until READY><+3s> "
                      "<until GET READY><+5s><until POUR IN><+15s><until AGITATE>");
     tally = journal(room);
@@ -125,7 +119,7 @@ static void the_end_comes_early_by_two_keys(void **state)
     struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    begin(room, false);
+    begin(room);
     play_wide(room, WIDE_DEVELOPER "<+1s>n<+400ms><until EARLY?><shot asked><+600ms> <+400ms>"
                                    "<until space: empty>");
     tally = journal(room);
@@ -138,7 +132,7 @@ static void a_reading_is_typed(void **state)
     struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    begin(room, false);
+    begin(room);
     play_wide(room, WIDE_DEVELOPER "<+1s>c<+400ms>"
                                    "<until TEMPERATURE NOW>18<+200ms>.6<+200ms><enter><+400ms>"
                                    "<until 18.6 C noted><+9s><until 18.6 C><shot reading>");
@@ -155,7 +149,7 @@ static void a_refusal_is_seen(void **state)
 {
     struct aid_darkroom *room = *state;
 
-    begin(room, false);
+    begin(room);
     play_wide(room,
               WIDE_DEVELOPER "<+1s>+<+400ms>"
                              "<until developer can't be stretched><shot refused><+1s>g<+400ms>"
@@ -169,7 +163,7 @@ static void control_keys_are_answered(void **state)
     struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    begin(room, false);
+    begin(room);
     play_wide(room, WIDE_COUNTING "<+2s><^C><until Ctrl-C><+2s><^Z><until Ctrl-Z><+2s><^S>"
                                   "<until Ctrl-S><shot answered>");
     tally = journal(room);
@@ -182,7 +176,7 @@ static void leaving_asks_and_the_run_stays(void **state)
     struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    begin(room, false);
+    begin(room);
     /* What follows the answer must never be read. */
     play_wide(room, WIDE_COUNTING
               "<+5s>q<+400ms><until LEAVE?><+600ms>y<+400ms><until never to be seen>");
@@ -197,7 +191,7 @@ static void small_windows_show_what_keys_mean(void **state)
     struct aid_darkroom *room = *state;
     const char *asked;
 
-    begin(room, false);
+    begin(room);
     aid_darkroom_play(room, WS_ROOM_SINK, 40, 12,
                       WIDE_DEVELOPER
                       "<+1s>?<+400ms><until AGITATE><until all keys  1/2 ?: more>"
@@ -219,75 +213,10 @@ static void another_room_keeps_the_run_in_sight(void **state)
 {
     struct aid_darkroom *room = *state;
 
-    begin(room, false);
+    begin(room);
     play_wide(room, WIDE_COUNTING "<+5s><until space: full>r<+400ms><until rooms: number>5<+400ms>"
                                   "<until 1: Sink   tank A  POUR IN><+15s>"
                                   "<until tank A  AGITATE><shot elsewhere>1<until then REST>");
-}
-
-/* Film lies open from the pour on: nothing whatever is on the screen, keys or not. */
-static bool is_blank(const char *cells)
-{
-    return cells[strspn(cells, " \n")] == '\0';
-}
-
-static void expect_blank_shots(const struct aid_darkroom *room, int shots)
-{
-    const char *shot = room->shots;
-
-    for (int i = 0; i < shots; i++) {
-        char cells[4096];
-        const char *end;
-
-        shot = strchr(strstr(shot, "==== "), '\n') + 1;
-        end = strstr(shot, "==== ");
-        snprintf(cells, sizeof cells, "%.*s", end != NULL ? (int)(end - shot) : 4000, shot);
-        if (!is_blank(cells))
-            fail_msg("not blank: %s", cells);
-    }
-}
-
-/* No key, no size and no other room lights anything up. */
-#define IN_THE_DARK                                                                                \
-    "<shot black><+15s>?<+400ms><shot panel>q<+600ms>y<+500ms><^C><+2s><size 40x12><shot smaller>" \
-    "r<+400ms>5<+400ms>n<+1s>c<+500ms>12<+1s>i<+1s>g<+1s>y<+1s><shot keys><size 1x1><shot tiny>"   \
-    "<size 80x24>"
-
-static void open_film_makes_it_black(void **state)
-{
-    struct aid_darkroom *room = *state;
-
-    begin(room, true);
-    /* The bath itself asks for it: black from the count on, and lit when it is poured out. */
-    play_wide(room, "<until space: counts 5><+1s> <black><+5s>" IN_THE_DARK
-                    "<+2:00> <until POUR IN stop>");
-    expect_blank_shots(room, 5);
-}
-
-/* No sound would cue a real run in black: the key is answered in words, and asks nothing. */
-static void lights_stay_on_without_sound(void **state)
-{
-    struct aid_darkroom *room = *state;
-    const struct tally *tally;
-
-    begin(room, false);
-    play_wide(room, WIDE_COUNTING "<+5s>l<+400ms>"
-                                  "<until lights out refused><shot refused><+600ms>y<+400ms>");
-    assert_false(aid_darkroom_saw(room, "LIGHTS OUT?"));
-    tally = journal(room);
-    assert_int_equal(tally->kind[WS_EVENT_LIGHTS_OUT], 0);
-}
-
-/* A rehearsal goes black, and comes back. */
-static void lights_go_out_and_on_by_two_keys(void **state)
-{
-    struct aid_darkroom *room = *state;
-
-    begin_as(room, false, true);
-    play_wide(room,
-              WIDE_COUNTING "<+5s>l<+400ms><until LIGHTS OUT?><+600ms>y<+400ms><black>" IN_THE_DARK
-                            "<+1s>l<+400ms><+600ms>y<+400ms><until of 2:00>");
-    expect_blank_shots(room, 5);
 }
 
 /* Chosen from the book, run through four baths with slow hands, and found in the Log: the page of
@@ -353,7 +282,7 @@ static void palm_confirms_one_cycle_at_most(void **state)
         /* The first of them is now and then the hand's: as wet palms go. */
         snprintf(script, sizeof script, IN_DEVELOPER "<+2s>%s%s<+7s><until REST><shot after>",
                  i % 3 == 0 ? " " : "", keys);
-        begin(room, false);
+        begin(room);
         play_small(room, script);
         tally = journal(room);
         /* Begun, and perhaps one cycle. */
@@ -376,9 +305,6 @@ int main(void)
         aid_darkroom_test(leaving_asks_and_the_run_stays),
         aid_darkroom_test(small_windows_show_what_keys_mean),
         aid_darkroom_test(another_room_keeps_the_run_in_sight),
-        aid_darkroom_test(open_film_makes_it_black),
-        aid_darkroom_test(lights_stay_on_without_sound),
-        aid_darkroom_test(lights_go_out_and_on_by_two_keys),
         aid_darkroom_test(a_whole_run_ends_in_the_log),
         aid_darkroom_test(palm_confirms_one_cycle_at_most),
     };

@@ -55,7 +55,8 @@ enum ws_preflight_level {
 struct ws_preflight {
     enum ws_preflight_level level;
     bool wants_reason;
-    int bath; /* -1: none */
+    bool bottle; /* of STOP: a bottle holds less than is asked */
+    int bath;    /* -1: none */
     char text[320];
 };
 enum { WS_PREFLIGHT_LINES = 256 }; /* above what 24 baths and 12 rolls can give: none is lost */
@@ -64,7 +65,8 @@ enum { WS_PREFLIGHT_LINES = 256 }; /* above what 24 baths and 12 rolls can give:
  * reels in every bath; each bath's parts in millilitres with what the graduate should show, or the
  * pre-dilution; each bottle's age and what is left; stock a roll against the minimum with ways
  * out; where film lies open without working sound, that it can't be; temperatures of the baths, 2.8
- * C apart at most (common practice); cautions of the time; gloves. Returns how many. */
+ * C apart at most (common practice); cautions of the time; gloves; what keys mean in the dark.
+ * Returns how many. */
 int ws_setup_preflight(const struct ws_setup *setup, const struct ws_plan *plan,
                        const struct ws_time_at *at, struct ws_preflight line[WS_PREFLIGHT_LINES]);
 

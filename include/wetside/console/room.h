@@ -89,6 +89,10 @@ struct ws_console {
     bool asks;                   /* it is a question: the drive's notice waits behind it */
     int64_t notice_ns;           /* boot moment the drive's notice changed */
     bool black;                  /* film lies open: nothing is shown */
+    bool heard;                  /* in this black there was working sound at some time */
+    /* What could not be seen meanwhile, said when it is light: that the sound went, the latest
+     * notice. */
+    char deaf[WS_MESSAGE_BYTES], unseen[WS_MESSAGE_BYTES];
     const struct ws_awake_way *awake_way; /* null: nothing is kept from going dark */
     struct ws_awake *awake;               /* null: not kept awake now */
     bool before_pour;                     /* what is to be seen to before a run is on the screen */

@@ -1,0 +1,426 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Black, from lights out to lights on: console, drive, book and sound together.
+ *
+ * Method: a script presses keys and steps the clock before a terminal without a device; the screen
+ * is shot, what the run came to is read from the journal, and the sound is a device of the test's
+ * own that plays, can't be opened or vanishes as it is told to. */
+#include <locale.h>
+#include <poll.h>
+#include <stdatomic.h>
+#include <stdlib.h>
+
+#include "aid.h"
+#include "aid_darkroom.h"
+#include "aid_run.h"
+#include "aid_scripts.h"
+#include "wetside/console/script.h"
+#include "wetside/drive/headless.h"
+#include "wetside/port/speech.h"
+
+enum { EVENTS = 200, PATIENCE_MS = 10000, NAP_MS = 5 };
+
+/* ---- a device ---- */
+
+static struct {
+    _Atomic int tones, words, pours;
+    _Atomic bool absent;
+    _Atomic int64_t gone_ns; /* from this boot moment on */
+    const struct ws_clock *clock;
+} device;
+
+static enum ws_status device_open(void *self, char *name, size_t size, struct ws_message *why)
+{
+    (void)self;
+    if (atomic_load(&device.absent))
+        return ws_fail(why, WS_IO, "no sound: a test has taken it away");
+    snprintf(name, size, "a test's device");
+    return WS_OK;
+}
+
+static void device_play(void *self, const struct ws_sounding *what)
+{
+    (void)self;
+    atomic_fetch_add(what->kind < WS_CUE_KINDS ? &device.tones : &device.words, 1);
+    atomic_fetch_add(&device.pours, what->kind == WS_CUE_POUR_OUT);
+}
+
+static enum ws_status device_feed(void *self, struct ws_message *why)
+{
+    (void)self;
+    if (ws_clock_boot_ns(device.clock) < atomic_load(&device.gone_ns))
+        return WS_OK;
+    atomic_store(&device.absent, true);
+    return ws_fail(why, WS_IO, "the sound device is gone, says a test");
+}
+
+static const struct ws_sound sound = {
+    .name = "sound", .play = device_play, .open = device_open, .feed = device_feed
+};
+
+static void device_reset(const struct ws_clock *clock)
+{
+    device.clock = clock;
+    atomic_store(&device.tones, 0);
+    atomic_store(&device.words, 0);
+    atomic_store(&device.pours, 0);
+    atomic_store(&device.absent, false);
+    atomic_store(&device.gone_ns, INT64_MAX);
+}
+
+/* ---- runs ---- */
+
+/* Developer of 2:00 with 10 s each half minute, and a stop. */
+static void begin(struct aid_darkroom *room, bool open_film, bool rehearsal)
+{
+    static struct ws_plan plan;
+    struct ws_message why = { "" };
+    struct ws_bath *bath;
+    int tank;
+
+    aid_darkroom_open(room, AID_EMPTY);
+    ws_plan_default(&plan);
+    strcpy(plan.tank, "tank A");
+    plan.fill_ml = 300;
+    plan.id.byte[0] = 1;
+    bath = aid_run_bath(&plan, WS_BATH_DEVELOPER, 120000);
+    bath->longest_ms = 120000;
+    bath->open_film = open_film;
+    bath->agitation = (struct ws_agitation){
+        .rhythm = WS_CYCLES, .first_ms = 10000, .every_ms = 30000, .length_ms = 10000
+    };
+    aid_run_bath(&plan, WS_BATH_STOP, 30000)->open_film = open_film;
+    if (ws_drive_begin(room->drive, &plan, rehearsal, &tank, &why) != WS_OK)
+        fail_msg("%s", why.text);
+}
+
+static void begin_heard(struct aid_darkroom *room)
+{
+    device_reset(&room->clock);
+    room->sound = &sound;
+    begin(room, true, false);
+}
+
+/* In real time, in which words are made. */
+static void wait_for_words(int words)
+{
+    for (int i = 0; atomic_load(&device.words) < words; i++) {
+        if (i > PATIENCE_MS / NAP_MS)
+            fail_msg("only %d of %d words", atomic_load(&device.words), words);
+        poll(NULL, 0, NAP_MS);
+    }
+    assert_int_equal(atomic_load(&device.words), words);
+}
+
+/* At each shot the sound catches up with the clock, which by itself does not wake it. The name is
+ * how many words must have been said by now, or what the screen is kept under. */
+static void shoot(void *self, const char *name, const char *cells)
+{
+    struct aid_darkroom *room = self;
+    int words = atoi(name);
+
+    /* Twice: the drive looks at what the sound has come to. */
+    ws_drive_settle(room->drive, WS_SETTLE_SOUND);
+    ws_drive_settle(room->drive, WS_SETTLE_SOUND);
+    if (words > 0)
+        wait_for_words(words);
+    else if (strcmp(name, "second") != 0)
+        room->used += (size_t)sprintf(room->shots + room->used, "==== %s\n%s", name, cells);
+}
+
+static void play_from(struct aid_darkroom *room, enum ws_room_number first, const char *text)
+{
+    struct ws_script script = { .text = text, .clock = &room->clock, .shot = shoot, .self = room };
+    struct ws_console_options options = { .drive = room->drive,
+                                          .clock = &room->clock,
+                                          .book_path = room->path,
+                                          .script = &script,
+                                          .first = first,
+                                          .terminal_type = "xterm",
+                                          .headless = true,
+                                          .lines = 24,
+                                          .columns = 80 };
+    struct ws_message why = { "" };
+    int signal;
+
+    assert_non_null(setlocale(LC_ALL, "C.UTF-8"));
+    if (ws_console_run(&options, &signal, &why) != WS_OK)
+        fail_msg("%s", why.text);
+    assert_string_equal(script.fault, "");
+}
+
+static void play(struct aid_darkroom *room, const char *text)
+{
+    play_from(room, WS_ROOM_SINK, text);
+}
+
+/* The hand key; the drive has taken it before the clock goes on. */
+#define PRESS       " <shot second>"
+#define SECOND      "<+1s><shot second>"
+#define TEN_SECONDS SECOND SECOND SECOND SECOND SECOND SECOND SECOND SECOND SECOND SECOND
+
+struct tally {
+    int kind[WS_EVENT_KINDS];
+    bool open;
+    struct ws_journal_row row[EVENTS];
+    int rows;
+};
+
+static void read_journal(struct ws_book *book, void *arg)
+{
+    struct tally *tally = arg;
+    struct ws_run_line line;
+
+    assert_int_equal(ws_run_events(book, 1, 0, tally->row, EVENTS, &tally->rows), WS_OK);
+    assert_int_equal(ws_run_get(book, 1, &line), WS_OK);
+    tally->open = line.ended_ms == 0;
+}
+
+static const struct tally *journal(struct aid_darkroom *room)
+{
+    static struct tally tally;
+
+    memset(&tally, 0, sizeof tally);
+    aid_darkroom_book(room, read_journal, &tally);
+    for (int i = 0; i < tally.rows; i++)
+        tally.kind[tally.row[i].event.kind]++;
+    return &tally;
+}
+
+/* Every shot named `name`; fails unless there are so many, and nothing is on any. */
+static void assert_blank(const struct aid_darkroom *room, const char *name, int shots)
+{
+    char head[64];
+    int n = 0;
+
+    snprintf(head, sizeof head, "==== %s\n", name);
+    for (const char *at = room->shots; (at = strstr(at, head)) != NULL; n++) {
+        at += strlen(head);
+        at += strspn(at, " \n");
+        if (*at != '\0' && strncmp(at, "==== ", 5) != 0)
+            fail_msg("not blank: %.200s", at);
+    }
+    assert_int_equal(n, shots);
+}
+
+/* ---- lights out, and on ---- */
+
+/* No key, no size and no other room lights anything up. */
+#define IN_THE_DARK                                                                                \
+    "<shot dark><+3s>?<+400ms><shot dark>q<+600ms>y<+500ms><^C><+2s><size 40x12><shot dark>"       \
+    "r<+400ms>5<+400ms>n<+1s>c<+500ms>12<+1s>i<+1s>g<+1s>y<+1s>u<+1s>l<+500ms>y<+1s><shot dark>"   \
+    "<size 1x1><shot dark><size 80x24>7<+500ms>1<+500ms><shot dark>"
+
+/* Method: a deep tank. Light while it is asked step by step; then no key, size or cue brings
+ * anything to the screen, through the pour, the developer, and the wait for the stop; Esc and Enter
+ * bring light. The journal has nothing from the other keys. */
+static void black_from_lights_out_to_lights_on(void **state)
+{
+    struct aid_darkroom *room = *state;
+    const struct tally *tally;
+
+    begin_heard(room);
+    play(room, "<shot before>" TO_BLACK
+               "<+1s>" PRESS IN_THE_DARK TEN_SECONDS TEN_SECONDS TEN_SECONDS TEN_SECONDS IN_THE_DARK
+               "<+1:00><shot dark> <+5s><shot dark>" TO_LIGHT "<until POUR IN stop><shot light>");
+    assert_blank(room, "dark", 14);
+    tally = journal(room);
+    assert_int_equal(tally->kind[WS_EVENT_LIGHTS_OUT], 1);
+    assert_int_equal(tally->kind[WS_EVENT_LIGHTS_ON], 1);
+    assert_int_equal(tally->kind[WS_EVENT_HAND], 2);
+    assert_int_equal(tally->rows, 5);
+    assert_true(atomic_load(&device.tones) > 3);
+}
+
+/* Method: the same by `l` in a rehearsal of a closed tank, without any sound. */
+static void a_rehearsal_goes_black(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    begin(room, false, true);
+    play(room, "<until space: counts 5><+1s> <until at 0><+5s>" L_TO_BLACK IN_THE_DARK TO_LIGHT
+               "<until of 2:00>");
+    assert_blank(room, "dark", 6);
+    assert_false(aid_darkroom_saw(room, "NOT DARK"));
+}
+
+/* Method: no sound: neither the hand nor `l` leads on, and the line says why and what helps. The
+ * same with the volume at 0; made louder, the hand leads on. */
+static void refused_where_nothing_is_heard(void **state)
+{
+    struct aid_darkroom *room = *state;
+    const struct tally *tally;
+
+    device_reset(&room->clock);
+    atomic_store(&device.absent, true);
+    room->sound = &sound;
+    begin(room, true, false);
+    play(room,
+         "<shot second><until space: why not yet><until why the lights must> "
+         "<until NOT DARK without sound; mend it, or rehearse: no sound: a test><+2s>l<+400ms>"
+         "<until NOT DARK without sound><+2s>y<+500ms>");
+    tally = journal(room);
+    assert_int_equal(tally->rows, 1);
+
+    device_reset(&room->clock);
+    begin(room, true, false);
+    play(room, "<shot second><until lights out first>7<+400ms><until "
+               "softer>1<+400ms>1<+400ms>1<+400ms>1<+400ms>"
+               "1<+400ms>1<+400ms>1<+400ms>1<+400ms><until the volume is 0><esc><+1s> "
+               "<until NOT DARK with the volume at 0: 7, then 2><+1s>7<+400ms><until softer>"
+               "2<+400ms><until volume is 10><shot second><esc><+1s>" TO_BLACK);
+    tally = journal(room);
+    assert_int_equal(tally->kind[WS_EVENT_LIGHTS_OUT], 1);
+}
+
+/* Method: a bath that is already lit on purpose asks no more; `l` makes it dark again. */
+static void lit_on_purpose_it_stays_so(void **state)
+{
+    struct aid_darkroom *room = *state;
+    const struct tally *tally;
+
+    begin_heard(room);
+    play(room,
+         TO_BLACK "<+1s>" PRESS "<+30s><black>" TO_LIGHT "<until of 2:00><+1:40>" PRESS "<+400ms>"
+                  "<until POUR IN stop><+2s>" PRESS "<+2s><until space: full><+10s>" L_TO_BLACK
+                  "<+1s>" TO_LIGHT "<until 0:30>");
+    tally = journal(room);
+    assert_int_equal(tally->kind[WS_EVENT_LIGHTS_OUT], 2);
+    assert_int_equal(tally->kind[WS_EVENT_LIGHTS_ON], 2);
+}
+
+/* Method: all baths are over and the last press can't be undone any more: it is still black until
+ * the lights go on, and only then is the run closed. */
+static void a_finished_run_stays_black(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    begin_heard(room);
+    play(room, TO_BLACK
+         "<+1s>" PRESS "<+2:30>" PRESS "<+5s>" PRESS "<+1:00>" PRESS
+         "<+5s><black><+2:00><black>x<+1s><enter><shot second><+5s><black><shot dark>" TO_LIGHT
+         "<until Develop>");
+    assert_blank(room, "dark", 1);
+    assert_false(journal(room)->open);
+    assert_int_equal(journal(room)->kind[WS_EVENT_HAND], 4);
+}
+
+/* ---- recovered ---- */
+
+static void forget_boot(struct aid_darkroom *room, int64_t wall_ms)
+{
+    /* Another boot of the machine, seven minutes old. */
+    ws_clock_stepped(&room->clock, INT64_C(420) * 1000000000, wall_ms * 1000000);
+    memset(&room->clock.boot, 9, sizeof room->clock.boot);
+}
+
+/* Method: the program ends in the dark. Begun once more, whatever room is asked for, its first
+ * screen is blank, and the run goes on where it is: its keys are those of the dark, it is lit by
+ * Esc and Enter, and says what nobody saw. */
+static void a_recovered_run_begins_black(void **state)
+{
+    struct aid_darkroom *room = *state;
+    const struct tally *tally;
+
+    begin_heard(room);
+    play(room, TO_BLACK "<+1s>" PRESS "<+30s><black>");
+    aid_darkroom_stop(room);
+    aid_darkroom_start(room);
+    play_from(room, WS_ROOM_LOG,
+              "<shot dark><+1s>5<+500ms><shot dark><+15s><shot dark>" TO_LIGHT
+              "<until of 2:00><until you were away>");
+    assert_blank(room, "dark", 3);
+    tally = journal(room);
+    assert_int_equal(tally->kind[WS_EVENT_OWNER], 1);
+    assert_int_equal(tally->kind[WS_EVENT_LIGHTS_ON], 1);
+}
+
+/* Method: the machine was off as well, and its clock can't be trusted: nobody is asked, since a
+ * question would shine; it was away at least since the machine is on. */
+static void nobody_is_asked_in_the_dark(void **state)
+{
+    struct aid_darkroom *room = *state;
+    const struct tally *tally;
+    int64_t last_ms;
+
+    begin_heard(room);
+    play(room, TO_BLACK "<+1s>" PRESS "<+30s><black>");
+    aid_darkroom_stop(room);
+    forget_boot(room, 0);
+    aid_darkroom_start(room);
+    play(room, "<shot dark><+1s><shot dark>");
+    assert_blank(room, "dark", 2);
+    tally = journal(room);
+    assert_int_equal(tally->kind[WS_EVENT_TIME_LOST], 1);
+    last_ms = 0;
+    for (int i = 0; i < tally->rows && tally->row[i].event.kind != WS_EVENT_TIME_LOST; i++)
+        last_ms = tally->row[i].event.at_ms;
+    for (int i = 0; i < tally->rows; i++)
+        if (tally->row[i].event.kind == WS_EVENT_TIME_LOST)
+            assert_int_equal(tally->row[i].event.at_ms - last_ms, 420000);
+}
+
+/* Method: a run that was lit when the program ended is offered as ever, not taken up unasked. */
+static void a_lit_run_is_asked_about(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    begin_heard(room);
+    play(room, TO_BLACK "<+1s>" PRESS "<+30s><black>" TO_LIGHT "<until of 2:00>");
+    aid_darkroom_stop(room);
+    aid_darkroom_start(room);
+    play(room, "<until Take up the run><shot offered>");
+    assert_int_equal(journal(room)->kind[WS_EVENT_OWNER], 0);
+}
+
+/* ---- a device that vanishes ---- */
+
+/* Method: in the dark the device goes. Nothing is shown; at lights on a line says so, though the
+ * drive's own notice is over by then. */
+static void a_device_that_vanishes_is_told_in_the_light(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    begin_heard(room);
+    atomic_store(&device.gone_ns, ws_clock_boot_ns(&room->clock) + INT64_C(20) * 1000000000);
+    play(room, TO_BLACK "<+1s>" PRESS "<+10s><black>" TEN_SECONDS "<shot dark>" TEN_SECONDS
+                        "<shot dark>" TEN_SECONDS "<shot dark>" TEN_SECONDS TO_LIGHT
+                        "<until of 2:00><until the sound device is gone, says a test>");
+    assert_blank(room, "dark", 3);
+}
+
+/* ---- what is heard ---- */
+
+/* Method: with the voice itself. Lights out is said; a key is answered, with the time or with what
+ * waits; a second one within a second is not; so are Esc, a no, and lights on. */
+static void keys_are_answered_by_the_voice(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    if (!ws_speech_built())
+        return;
+    device_reset(&room->clock);
+    room->sound = &sound;
+    room->speech = true;
+    begin(room, true, false);
+    play(room, "<until bath 1 of 2>" TO_BLACK "<shot 1><+1s>x<shot 2><+500ms>x<shot 2><+1s>"
+               "<esc><+400ms><shot 3><+1s>x<shot 4><+2s>z<shot 5><+2s><esc><+400ms><shot 6>"
+               "<+3s><enter><+400ms><shot 7><until lights out first>");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        aid_darkroom_test(black_from_lights_out_to_lights_on),
+        aid_darkroom_test(a_rehearsal_goes_black),
+        aid_darkroom_test(refused_where_nothing_is_heard),
+        aid_darkroom_test(lit_on_purpose_it_stays_so),
+        aid_darkroom_test(a_finished_run_stays_black),
+        aid_darkroom_test(a_recovered_run_begins_black),
+        aid_darkroom_test(nobody_is_asked_in_the_dark),
+        aid_darkroom_test(a_lit_run_is_asked_about),
+        aid_darkroom_test(a_device_that_vanishes_is_told_in_the_light),
+        aid_darkroom_test(keys_are_answered_by_the_voice),
+    };
+
+    return cmocka_run_group_tests_name("black", tests, NULL, NULL);
+}
