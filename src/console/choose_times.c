@@ -221,11 +221,105 @@ enum ws_answer choose_time(struct choosing *c)
 
 /* ---- agitation ---- */
 
+enum { FIRST, LENGTH, EVERY, INVERSIONS, AGITATION_FIELDS };
+
+/* What was typed as cycles; their length counts, inversions are what is done in it. */
+static enum ws_status read_cycles(const struct ws_field *field, struct ws_agitation *out, int *at,
+                                  struct ws_message *why)
+{
+    int64_t *const time_ms[] = { &out->first_ms, &out->length_ms, &out->every_ms };
+    char *end;
+    long inversions;
+
+    memset(out, 0, sizeof *out);
+    out->rhythm = WS_CYCLES;
+    out->tap = true;
+    for (*at = FIRST; *at < INVERSIONS; (*at)++)
+        if (field[*at].text[0] != '\0' &&
+            ws_time_read(field[*at].text, time_ms[*at], NULL, why) != WS_OK)
+            return WS_BAD_INPUT;
+    inversions = strtol(field[INVERSIONS].text, &end, 10);
+    if (*end != '\0' || inversions < 0 || inversions > 60)
+        return ws_fail(why, WS_BAD_INPUT, "inversions: a whole number up to 60, or nothing");
+    out->inversions = (int)inversions;
+    return WS_OK;
+}
+
+static enum ws_status accept_cycles(void *self, const struct ws_field *field, int *at,
+                                    struct ws_message *why)
+{
+    struct choosing *c = self;
+    struct ws_bath *bath = developer_of(c), would = *bath;
+    struct ws_message refused;
+    const char *text;
+
+    if (read_cycles(field, &would.agitation, at, why) != WS_OK)
+        return WS_BAD_INPUT;
+    *at = LENGTH;
+    if (ws_bath_check(&would, "", false, &refused) != WS_OK &&
+        strncmp(refused.text, ".agitation.", 11) == 0) {
+        text = refused.text + 11;
+        *at = strncmp(text, "every", 5) == 0         ? EVERY
+              : strncmp(text, "first", 5) == 0       ? FIRST
+              : strncmp(text, "inversions", 10) == 0 ? INVERSIONS
+                                                     : LENGTH;
+        return ws_fail(why, WS_BAD_INPUT, "%s", text);
+    }
+    bath->agitation = would.agitation;
+    return WS_OK;
+}
+
+static void look_at_cycles(void *self, const struct ws_field *field, int at, struct ws_notes *notes)
+{
+    struct ws_agitation agitation;
+    char text[CHOOSE_LINE];
+
+    (void)self;
+    if (read_cycles(field, &agitation, &at, NULL) != WS_OK || agitation.every_ms == 0 ||
+        agitation.length_ms == 0)
+        return;
+    ws_agitation_print(&agitation, text, sizeof text);
+    ws_note(notes, true, "%s", text);
+}
+
+/* A rhythm of the data sheet's own. */
+static enum ws_answer type_agitation(struct choosing *c)
+{
+    const struct ws_agitation *is = &developer_of(c)->agitation;
+    struct ws_field field[AGITATION_FIELDS] = {
+        [FIRST] = { .label = "first", .columns = 12, .text = "30s", .example = "30s; empty: none" },
+        [LENGTH] = { .label = "then", .columns = 12, .needed = true, .example = "10s" },
+        [EVERY] = { .label = "every", .columns = 12, .needed = true, .example = "30s, or 1:00" },
+        [INVERSIONS] = { .label = "inversions",
+                         .columns = 12,
+                         .example = "4 each time; empty: not counted" },
+    };
+    struct ws_ask page = { .title = "How is it agitated?",
+                           .about = "Each time so long, from begin to begin every so often.",
+                           .field = field,
+                           .fields = AGITATION_FIELDS,
+                           .accept = accept_cycles,
+                           .look = look_at_cycles };
+    char what[CHOOSE_LINE];
+
+    if (!c->making && is->rhythm == WS_CYCLES) {
+        field[FIRST].text[0] = '\0';
+        if (is->first_ms > 0)
+            ws_time_print(is->first_ms, field[FIRST].text, sizeof field[FIRST].text);
+        ws_time_print(is->length_ms, field[LENGTH].text, sizeof field[LENGTH].text);
+        ws_time_print(is->every_ms, field[EVERY].text, sizeof field[EVERY].text);
+        if (is->inversions > 0)
+            snprintf(field[INVERSIONS].text, sizeof field[INVERSIONS].text, "%d", is->inversions);
+    }
+    choose_page(c, &page, what);
+    return ws_ask(c->console, &page);
+}
+
 enum ws_answer choose_agitation(struct choosing *c)
 {
     struct ws_bath *bath = developer_of(c);
     struct ws_agitation pattern[PATTERNS];
-    const char *line[PATTERNS + 1];
+    const char *line[PATTERNS + 2];
     char is[CHOOSE_LINE], what[CHOOSE_LINE], as_it_is[CHOOSE_LINE + 32];
     struct ws_pick pick = { .room = &ws_room_sink,
                             .what = choose_what(c, what, sizeof what),
@@ -252,11 +346,18 @@ enum ws_answer choose_agitation(struct choosing *c)
             break;
         line[pick.lines++] = name;
     }
-    answer = ws_pick(c->console, &pick);
-    if (answer == WS_ANSWER_NEXT && pick.at >= first) {
-        bath->agitation = pattern[pick.at - first];
+    line[pick.lines++] = "another: so long, every so often";
+    do {
+        answer = ws_pick(c->console, &pick);
+        if (answer != WS_ANSWER_NEXT || pick.at < first)
+            return answer;
+        if (pick.at < pick.lines - 1)
+            bath->agitation = pattern[pick.at - first];
+        else
+            answer = type_agitation(c);
+    } while (answer == WS_ANSWER_BACK);
+    if (answer == WS_ANSWER_NEXT)
         c->choice.changed = !c->making;
-    }
     return answer;
 }
 

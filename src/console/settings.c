@@ -150,30 +150,32 @@ static void keep_job(struct ws_book *book, void *arg)
     job->status = ws_settings_keep(book, job->settings, job->which, &job->why);
 }
 
-static void keep(struct ws_console *console, enum ws_setting which)
+/* False: it could not be, and that is said. */
+static bool keep(struct ws_console *console, enum ws_setting which)
 {
     struct keep_job job = { .settings = &console->settings, .which = which };
 
     if (console->drive == NULL)
-        return;
+        return true;
     ws_drive_book(console->drive, keep_job, &job);
     if (job.status == WS_OK)
         ws_console_say(console, "kept: %s", lines[which].label);
     else
         ws_console_say(console, "NOT KEPT: %s holds until wetside ends: %s", lines[which].label,
                        job.why.text);
+    return job.status == WS_OK;
 }
 
-void settings_set(struct ws_console *console, const struct ws_settings *to, enum ws_setting which)
+bool settings_set(struct ws_console *console, const struct ws_settings *to, enum ws_setting which)
 {
     char text[WS_MESSAGE_BYTES];
 
     console->settings = *to;
     apply(console, text, sizeof text);
-    if (settings_run_counts(console))
-        console->settings_owed |= 1u << which;
-    else
-        keep(console, which);
+    if (!settings_run_counts(console))
+        return keep(console, which);
+    console->settings_owed |= 1u << which;
+    return true;
 }
 
 void settings_settle(struct ws_console *console, bool at_end)

@@ -22,7 +22,7 @@ void settings_take(struct ws_console *console, const struct settings_load *load)
 
 /* Makes `to` the settings, of which `which` was changed, and keeps that one in the book: at once,
  * and says so; in a run after it, since the keys must not wait for a disk. */
-void settings_set(struct ws_console *console, const struct ws_settings *to, enum ws_setting which);
+bool settings_set(struct ws_console *console, const struct ws_settings *to, enum ws_setting which);
 /* Keeps what is owed, unless a run that counts goes on. At the program's end it is kept anyway. */
 void settings_settle(struct ws_console *console, bool at_end);
 

@@ -76,11 +76,14 @@ static void draw(const struct learning *l)
 static void keep_learned(struct learning *l)
 {
     struct ws_settings to = l->console->settings;
+    char name[WS_HAND_KEY_BYTES];
 
-    ws_key_name(l->first, to.hand[to.hands], sizeof to.hand[0]);
+    ws_key_name(l->first, name, sizeof name);
+    ws_text_copy(to.hand[to.hands], sizeof to.hand[0], name);
     to.hands++;
     l->done = true;
-    settings_set(l->console, &to, WS_SETTING_HAND);
+    if (settings_set(l->console, &to, WS_SETTING_HAND))
+        ws_console_say(l->console, "kept: hand keys, now with %s", name);
 }
 
 static bool known_already(const struct ws_settings *settings, const char *name)
@@ -192,14 +195,18 @@ static void learn(struct ws_console *console, const struct ws_room *room)
 static void forget(struct ws_console *console, int which)
 {
     struct ws_settings to = console->settings;
+    char name[WS_HAND_KEY_BYTES];
 
+    ws_text_copy(name, sizeof name, to.hand[which]);
     for (int i = which; i + 1 < to.hands; i++)
         memcpy(to.hand[i], to.hand[i + 1], sizeof to.hand[i]);
     to.hands--;
-    settings_set(console, &to, WS_SETTING_HAND);
+    if (settings_set(console, &to, WS_SETTING_HAND))
+        ws_console_say(console, "forgotten: %s", name);
 }
 
-/* The learned keys, each to be forgotten, and the way to learn one; gives how many lines. */
+/* The learned keys, each to be forgotten, the way to learn one, and the way back; gives how many
+ * lines. */
 static int print_lines(const struct ws_settings *settings, char text[][LINE_BYTES])
 {
     int n = 0;
@@ -208,29 +215,33 @@ static int print_lines(const struct ws_settings *settings, char text[][LINE_BYTE
         snprintf(text[n++], LINE_BYTES, "forget %s", settings->hand[i]);
     if (settings->hands < WS_HAND_KEYS)
         snprintf(text[n++], LINE_BYTES, "learn a foot switch");
+    snprintf(text[n++], LINE_BYTES, "done: back to the settings");
     return n;
 }
 
 void settings_hand(struct ws_console *console, const struct ws_room *room)
 {
-    char text[WS_HAND_KEYS + 1][LINE_BYTES];
-    const char *line[WS_HAND_KEYS + 1];
+    char text[WS_HAND_KEYS + 2][LINE_BYTES];
+    const char *line[WS_HAND_KEYS + 2];
     struct ws_pick pick = { .room = room,
                             .what = "hand keys",
                             .title = "Hand keys: space, Enter, and what is learned",
                             .about = "Up to three keys that foot switches type can be learned.",
-                            .line = line };
+                            .line = line,
+                            .at = console->settings.hands };
 
     for (;;) {
         pick.lines = print_lines(&console->settings, text);
         for (int i = 0; i < pick.lines; i++)
             line[i] = text[i];
         pick.at = pick.at < pick.lines ? pick.at : pick.lines - 1;
-        if (ws_pick(console, &pick) != WS_ANSWER_NEXT)
+        if (ws_pick(console, &pick) != WS_ANSWER_NEXT || pick.at == pick.lines - 1)
             return;
         if (pick.at < console->settings.hands)
             forget(console, pick.at);
         else
             learn(console, room);
+        /* One Enter too many must not forget what was just learned: it finds the last line. */
+        pick.at = WS_HAND_KEYS + 1;
     }
 }

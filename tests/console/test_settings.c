@@ -219,7 +219,7 @@ static void works_in_small_windows(void **state)
 #define TO_LEARN                                                                                   \
     "<until Develop>7<until Celsius><down><enter><until learn><enter><until PRESS YOUR>"
 #define TO_LEARN_ONE_MORE                                                                          \
-    "<until Develop>7<until Celsius><down><enter><until learn><down><enter><until PRESS YOUR>"
+    "<until Develop>7<until Celsius><down><enter><until learn><enter><until PRESS YOUR>"
 #define STROKE    "<+200ms>"
 #define LEARN_F13 TO_LEARN "<f13>" STROKE "<until F13. PRESS IT AGAIN><+900ms><f13>" STROKE
 #define LEARNED   "<until kept: hand keys>"
@@ -256,7 +256,7 @@ static void a_switch_is_forgotten(void **state)
     put(room, "hand_keys", "F13 b Page-Down");
     aid_darkroom_play(room, WS_ROOM_SINK, 80, 24,
                       "<until Develop>7<until F13, b, Page-Down><down><enter><until forget b>"
-                      "<down><enter><until kept><until learn><esc>"
+                      "<up><up><enter><until forgotten: b><until learn><esc>"
                       "<until space, Enter, F13, Page-Down>");
     assert_int_equal(kept(room).hands, 2);
     assert_string_equal(kept(room).hand[1], "Page-Down");
@@ -326,9 +326,9 @@ static void three_can_be_learned(void **state)
     struct ws_settings settings;
 
     aid_darkroom_enter(room, AID_EMPTY, WS_ROOM_SINK,
-                       TO_LEARN "b" STROKE "<+900ms>b" STROKE "<until forget b><down><enter>"
+                       TO_LEARN "b" STROKE "<+900ms>b" STROKE "<until forget b><up><enter>"
                                 "<until PRESS><+1s>\xC3\xA4" STROKE "<+900ms>\xC3\xA4" STROKE
-                                "<until forget \xC3\xA4><down><down><enter><until PRESS><+1s>"
+                                "<until forget \xC3\xA4><up><enter><until PRESS><+1s>"
                                 "<pgdn>" STROKE "<+900ms><pgdn>" STROKE "<until forget Page-Down>"
                                 "<shot three>");
     assert_false(aid_darkroom_saw(room, "learn a foot switch"));
