@@ -341,7 +341,7 @@ static void shows_itself(void **state)
 /* ---- open film ---- */
 
 /* Method: while film lies open in one tank another one calls, and the first as well. Every cell of
- * every shot is blank and not inverse; with the light nothing is owed. */
+ * every shot is blank and not inverse. */
 static void never_over_open_film(void **state)
 {
     struct aid_darkroom *room = *state;
@@ -357,6 +357,21 @@ static void never_over_open_film(void **state)
     for (int i = 0; i < album->shots; i++)
         for (int k = 0; k < CELLS; k++)
             assert_true((album->shot[i].cell[k] & (A_CHARTEXT | A_REVERSE)) == ' ');
+}
+
+/* Method: AGITATE and REST were called in the dark. When the light goes on in the rest after them,
+ * nothing is owed; the next cycle flashes again. */
+static void nothing_is_owed_with_the_light(void **state)
+{
+    struct aid_darkroom *room = *state;
+    struct album *album = begin(room, true);
+
+    play(room, album, "xterm",
+         TO_BLACK "<+1s> <+5s><+15s><+10s><+1s>" TO_LIGHT "<until of 2:00><shot light>"
+                  "<+600ms><shot later><+14s><until 0:30 of 2:00><shot cycle>");
+    assert_false(is_lit(album, "light"));
+    assert_false(is_lit(album, "later"));
+    assert_true(is_lit(album, "cycle"));
 }
 
 /* ---- all that blinks ---- */
@@ -409,6 +424,7 @@ int main(void)
         aid_darkroom_test(off_by_the_setting),
         aid_darkroom_test(shows_itself),
         aid_darkroom_test(never_over_open_film),
+        aid_darkroom_test(nothing_is_owed_with_the_light),
         aid_darkroom_test(never_more_than_two_in_a_second),
     };
 
