@@ -17,11 +17,11 @@ void preflight_sound(const struct ws_console *console, struct ws_preflight *line
 {
     const struct ws_ear *ear = &console->frame.ear;
     int volume = console->settings.volume_percent;
-    const char *voice = !ear->speaks                                ? "none"
-                        : console->settings.speech == WS_SPEAKS_NOT ? "when asked"
-                                                                    : "on";
+    const char *voice = console->settings.speech == WS_SPEAKS_NOT ? "when asked" : "on";
     size_t size = sizeof line->text;
 
+    if (!ear->speaks)
+        voice = ear->mute.text[0] != '\0' ? "none" : "not yet";
     *line = (struct ws_preflight){ .level = WS_PREFLIGHT_ASK, .bath = -1 };
     if (ear->state == WS_EAR_STARTING) {
         snprintf(line->text, size, "Sound: being opened");

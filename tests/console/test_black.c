@@ -3,69 +3,20 @@
  *
  * Method: a script presses keys and steps the clock before a terminal without a device; the screen
  * is shot, what the run came to is read from the journal, and the sound is a device of the test's
- * own that plays, can't be opened or vanishes as it is told to. */
+ * own. */
 #include <locale.h>
-#include <poll.h>
-#include <stdatomic.h>
 #include <stdlib.h>
 
 #include "aid.h"
 #include "aid_darkroom.h"
+#include "aid_device.h"
 #include "aid_run.h"
 #include "aid_scripts.h"
 #include "wetside/console/script.h"
 #include "wetside/drive/headless.h"
 #include "wetside/port/speech.h"
 
-enum { EVENTS = 200, PATIENCE_MS = 10000, NAP_MS = 5 };
-
-/* ---- a device ---- */
-
-static struct {
-    _Atomic int tones, words, pours;
-    _Atomic bool absent;
-    _Atomic int64_t gone_ns; /* from this boot moment on */
-    const struct ws_clock *clock;
-} device;
-
-static enum ws_status device_open(void *self, char *name, size_t size, struct ws_message *why)
-{
-    (void)self;
-    if (atomic_load(&device.absent))
-        return ws_fail(why, WS_IO, "no sound: a test has taken it away");
-    snprintf(name, size, "a test's device");
-    return WS_OK;
-}
-
-static void device_play(void *self, const struct ws_sounding *what)
-{
-    (void)self;
-    atomic_fetch_add(what->kind < WS_CUE_KINDS ? &device.tones : &device.words, 1);
-    atomic_fetch_add(&device.pours, what->kind == WS_CUE_POUR_OUT);
-}
-
-static enum ws_status device_feed(void *self, struct ws_message *why)
-{
-    (void)self;
-    if (ws_clock_boot_ns(device.clock) < atomic_load(&device.gone_ns))
-        return WS_OK;
-    atomic_store(&device.absent, true);
-    return ws_fail(why, WS_IO, "the sound device is gone, says a test");
-}
-
-static const struct ws_sound sound = {
-    .name = "sound", .play = device_play, .open = device_open, .feed = device_feed
-};
-
-static void device_reset(const struct ws_clock *clock)
-{
-    device.clock = clock;
-    atomic_store(&device.tones, 0);
-    atomic_store(&device.words, 0);
-    atomic_store(&device.pours, 0);
-    atomic_store(&device.absent, false);
-    atomic_store(&device.gone_ns, INT64_MAX);
-}
+enum { EVENTS = 200 };
 
 /* ---- runs ---- */
 
@@ -95,20 +46,9 @@ static void begin(struct aid_darkroom *room, bool open_film, bool rehearsal)
 
 static void begin_heard(struct aid_darkroom *room)
 {
-    device_reset(&room->clock);
-    room->sound = &sound;
+    aid_device_reset(&room->clock);
+    room->sound = &aid_device_sound;
     begin(room, true, false);
-}
-
-/* In real time, in which words are made. */
-static void wait_for_words(int words)
-{
-    for (int i = 0; atomic_load(&device.words) < words; i++) {
-        if (i > PATIENCE_MS / NAP_MS)
-            fail_msg("only %d of %d words", atomic_load(&device.words), words);
-        poll(NULL, 0, NAP_MS);
-    }
-    assert_int_equal(atomic_load(&device.words), words);
 }
 
 /* At each shot the sound catches up with the clock, which by itself does not wake it. The name is
@@ -122,7 +62,7 @@ static void shoot(void *self, const char *name, const char *cells)
     ws_drive_settle(room->drive, WS_SETTLE_SOUND);
     ws_drive_settle(room->drive, WS_SETTLE_SOUND);
     if (words > 0)
-        wait_for_words(words);
+        aid_device_expect(&aid_device.words, words);
     else if (strcmp(name, "second") != 0)
         room->used += (size_t)sprintf(room->shots + room->used, "==== %s\n%s", name, cells);
 }
@@ -228,7 +168,7 @@ static void black_from_lights_out_to_lights_on(void **state)
     assert_int_equal(tally->kind[WS_EVENT_LIGHTS_ON], 1);
     assert_int_equal(tally->kind[WS_EVENT_HAND], 2);
     assert_int_equal(tally->rows, 5);
-    assert_true(atomic_load(&device.tones) > 3);
+    assert_true(atomic_load(&aid_device.tones) > 3);
 }
 
 /* Method: the same by `l` in a rehearsal of a closed tank, without any sound. */
@@ -250,9 +190,9 @@ static void refused_where_nothing_is_heard(void **state)
     struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    device_reset(&room->clock);
-    atomic_store(&device.absent, true);
-    room->sound = &sound;
+    aid_device_reset(&room->clock);
+    atomic_store(&aid_device.there_ns, INT64_MAX);
+    room->sound = &aid_device_sound;
     begin(room, true, false);
     play(room,
          "<shot second><until space: why not yet><until why the lights must> "
@@ -261,7 +201,7 @@ static void refused_where_nothing_is_heard(void **state)
     tally = journal(room);
     assert_int_equal(tally->rows, 1);
 
-    device_reset(&room->clock);
+    aid_device_reset(&room->clock);
     begin(room, true, false);
     play(room, "<shot second><until lights out first>7<+400ms><until "
                "softer>1<+400ms>1<+400ms>1<+400ms>1<+400ms>"
@@ -381,7 +321,7 @@ static void a_device_that_vanishes_is_told_in_the_light(void **state)
     struct aid_darkroom *room = *state;
 
     begin_heard(room);
-    atomic_store(&device.gone_ns, ws_clock_boot_ns(&room->clock) + INT64_C(20) * 1000000000);
+    atomic_store(&aid_device.gone_ns, ws_clock_boot_ns(&room->clock) + INT64_C(20) * 1000000000);
     play(room, TO_BLACK "<+1s>" PRESS "<+10s><black>" TEN_SECONDS "<shot dark>" TEN_SECONDS
                         "<shot dark>" TEN_SECONDS "<shot dark>" TEN_SECONDS TO_LIGHT
                         "<until of 2:00><until the sound device is gone, says a test>");
@@ -398,8 +338,8 @@ static void keys_are_answered_by_the_voice(void **state)
 
     if (!ws_speech_built())
         return;
-    device_reset(&room->clock);
-    room->sound = &sound;
+    aid_device_reset(&room->clock);
+    room->sound = &aid_device_sound;
     room->speech = true;
     begin(room, true, false);
     play(room, "<until bath 1 of 2>" TO_BLACK "<shot 1><+1s>x<shot 2><+500ms>x<shot 2><+1s>"

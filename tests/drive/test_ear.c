@@ -283,6 +283,29 @@ static void test_hang_of_the_last_cue(void **state)
     assert_in_range(bells, 4, 6);
 }
 
+/* Method: without a device the sound test rings the terminal as a POUR OUT does, without a run;
+ * what is only said rings nothing. */
+static void test_bell_is_tried(void **state)
+{
+    struct fixture *f = *state;
+    struct ws_message why = { "" };
+    int64_t at_ms[8];
+
+    atomic_store(&f->device.absent, true);
+    rig_start(&f->rig, &f->sound);
+    assert_int_equal(ws_drive_sound(f->rig.drive, &why), WS_OK);
+    look(f);
+    rig_stroke(&f->rig, WS_STROKE_TELL, -1);
+    look(f);
+    assert_int_equal(ws_drive_bells(f->rig.drive), 0);
+    rig_stroke(&f->rig, WS_STROKE_TEST, -1);
+    for (int i = 0; i < 20; i++) {
+        rig_pass(&f->rig, 50);
+        look(f);
+    }
+    assert_int_equal(ws_drive_bells(f->rig.drive), ws_bell_rhythm(WS_CUE_POUR_OUT, at_ms));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -290,6 +313,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_absent, make, clear),
         cmocka_unit_test_setup_teardown(test_vanishes, make, clear),
         cmocka_unit_test_setup_teardown(test_hangs, make, clear),
+        cmocka_unit_test_setup_teardown(test_bell_is_tried, make, clear),
         cmocka_unit_test_setup_teardown(test_stopped_while_it_hangs, make, clear),
         cmocka_unit_test_setup_teardown(test_hang_of_the_last_cue, make, clear),
     };
