@@ -17,11 +17,11 @@
 
 #include "aid.h"
 #include "aid_capture.h"
+#include "aid_pane.h"
 #include "aid_run.h"
 #include "wetside/console/terminal.h"
 
-enum { PATIENCE_MS = 10000, PATH = 128, CAPTURE_BYTES = 1 << 20, TEXT_BYTES = 1 << 20 };
-enum { COLUMNS_MOST = 300, LINES_MOST = 100, SIGN_BYTES = 8 };
+enum { PATIENCE_MS = 10000, PATH = 128, CAPTURE_BYTES = 1 << 20 };
 
 /* ---- the moments ---- */
 
@@ -152,37 +152,14 @@ struct mode {
     bool folded; /* rows that are alike stand in the capture once */
 };
 
-/* What is seen in one cell. A colour of -1 is the terminal's own. */
-struct cell {
-    char sign[SIGN_BYTES];
-    bool bold, dim, underlined, inverse;
-    int colour, ground;
-};
-
 struct stage {
     char folder[PATH], say_path[PATH], hear_path[PATH];
     int say, hear;
     int servers; /* each mode has its own: the last may still be ending */
     char captured[CAPTURE_BYTES];
-    struct cell cell[LINES_MOST][COLUMNS_MOST];
-    struct page {
-        char bytes[TEXT_BYTES];
-        size_t used;
-    } text, looks; /* of all moments, for the capture files */
+    struct aid_pane pane;
+    struct aid_page text, looks; /* of all moments, for the capture files */
 };
-
-static void add(struct page *page, const char *format, ...) __attribute__((format(printf, 2, 3)));
-
-static void add(struct page *page, const char *format, ...)
-{
-    va_list arguments;
-
-    va_start(arguments, format);
-    page->used += (size_t)vsnprintf(page->bytes + page->used, sizeof page->bytes - page->used,
-                                    format, arguments);
-    va_end(arguments);
-    assert_true(page->used < sizeof page->bytes);
-}
 
 /* Runs tmux; what it prints is in `captured`. */
 static bool tmux(struct stage *stage, const char *command)
@@ -282,107 +259,6 @@ static void raise_curtain(struct stage *stage, const struct mode *mode)
         fail_msg("%s", stage->captured);
 }
 
-/* ---- what was captured ---- */
-
-/* One number of a sequence that sets attributes (ECMA-48, SGR). */
-static const char *take_number(const char *at, int *number)
-{
-    *number = (int)strtol(at, (char **)&at, 10);
-    return *at == ';' || *at == ':' ? at + 1 : at;
-}
-
-static const char *take_colour(const char *at, int *colour)
-{
-    int kind;
-
-    at = take_number(at, &kind);
-    if (kind != 5)
-        fail_msg("a colour that is no number of the palette");
-    return take_number(at, colour);
-}
-
-static const char *take_attributes(const char *at, struct cell *pen)
-{
-    while (*at != 'm') {
-        int number;
-
-        at = take_number(at, &number);
-        if (number == 0)
-            *pen = (struct cell){ .colour = -1, .ground = -1 };
-        else if (number == 1)
-            pen->bold = true;
-        else if (number == 2)
-            pen->dim = true;
-        else if (number == 4)
-            pen->underlined = true;
-        else if (number == 7)
-            pen->inverse = true;
-        else if (number >= 30 && number <= 37)
-            pen->colour = number - 30;
-        else if (number >= 90 && number <= 97)
-            pen->colour = number - 90 + 8;
-        else if (number >= 40 && number <= 47)
-            pen->ground = number - 40;
-        else if (number >= 100 && number <= 107)
-            pen->ground = number - 100 + 8;
-        else if (number == 38)
-            at = take_colour(at, &pen->colour);
-        else if (number == 48)
-            at = take_colour(at, &pen->ground);
-        else if (number == 39)
-            pen->colour = -1;
-        else if (number == 49)
-            pen->ground = -1;
-        else
-            fail_msg("an attribute that is not used here: %d", number);
-    }
-    return at + 1;
-}
-
-/* Bytes of the character at `at`. */
-static int length_of(const char *at)
-{
-    unsigned char first = (unsigned char)*at;
-
-    return first < 0x80 ? 1 : first < 0xE0 ? 2 : first < 0xF0 ? 3 : 4;
-}
-
-static void read_cells(struct stage *stage, const struct mode *mode)
-{
-    struct cell pen = { .colour = -1, .ground = -1 };
-    const char *at = stage->captured;
-    int y = 0, x = 0;
-
-    for (int i = 0; i < LINES_MOST; i++)
-        for (int k = 0; k < COLUMNS_MOST; k++)
-            stage->cell[i][k] = (struct cell){ .sign = " ", .colour = -1, .ground = -1 };
-    while (*at != '\0') {
-        if (*at == '\n') {
-            y++;
-            x = 0;
-            at++;
-        } else if (at[0] == '\033' && at[1] == '[') {
-            at = take_attributes(at + 2, &pen);
-        } else if (*at == '\016' || *at == '\017') {
-            fail_msg("another character set");
-        } else {
-            int length = length_of(at);
-
-            assert_true(y < mode->lines && x < mode->columns);
-            stage->cell[y][x] = pen;
-            memcpy(stage->cell[y][x].sign, at, (size_t)length);
-            stage->cell[y][x].sign[length] = '\0';
-            x++;
-            at += length;
-        }
-    }
-}
-
-static bool is_blank(const struct cell *cell)
-{
-    return strcmp(cell->sign, " ") == 0;
-}
-
 /* Black, white, and the greys between them, of the fixed part of the palette. */
 static bool is_grey(int colour)
 {
@@ -394,109 +270,13 @@ static void check_colours(const struct stage *stage, const struct mode *mode)
 {
     for (int y = 0; y < mode->lines; y++) {
         for (int x = 0; x < mode->columns; x++) {
-            const struct cell *cell = &stage->cell[y][x];
+            const struct aid_cell *cell = &stage->pane.cell[y][x];
             bool plain = cell->colour == -1 && cell->ground == -1;
 
             if (!is_grey(cell->colour) || !is_grey(cell->ground) || (!plain && !mode->greys))
                 fail_msg("%s: colour %d on %d at row %d, column %d", mode->name, cell->colour,
                          cell->ground, y, x);
         }
-    }
-}
-
-/* ---- the capture file ---- */
-
-/* The text, where a lit blank is written as #: without UTF-8 big type is made of them. */
-static int row_of(const struct stage *stage, const struct mode *mode, int y, char *out, size_t size)
-{
-    size_t used = 0, end = 0;
-
-    for (int x = 0; x < mode->columns; x++) {
-        const struct cell *cell = &stage->cell[y][x];
-        bool lit = is_blank(cell) && cell->inverse;
-
-        used += (size_t)snprintf(out + used, size - used, "%s", lit ? "#" : cell->sign);
-        assert_true(used < size);
-        if (lit || !is_blank(cell))
-            end = used;
-    }
-    out[end] = '\0';
-    return (int)end;
-}
-
-static void add_again(struct page *page, int *again)
-{
-    if (*again > 0)
-        add(page, "  (and %d more of it)\n", *again);
-    *again = 0;
-}
-
-static void add_text(struct stage *stage, const struct mode *mode)
-{
-    char row[COLUMNS_MOST * SIGN_BYTES], last[COLUMNS_MOST * SIGN_BYTES] = "";
-    int again = 0;
-
-    for (int y = 0; y < mode->lines; y++) {
-        int length = row_of(stage, mode, y, row, sizeof row);
-
-        if (mode->folded && length > 0 && strcmp(row, last) == 0) {
-            again++;
-            continue;
-        }
-        add_again(&stage->text, &again);
-        add(&stage->text, "%s\n", row);
-        strcpy(last, row);
-    }
-    add_again(&stage->text, &again);
-}
-
-static bool same_look(const struct cell *a, const struct cell *b)
-{
-    return a->bold == b->bold && a->dim == b->dim && a->underlined == b->underlined &&
-           a->inverse == b->inverse && a->colour == b->colour && a->ground == b->ground;
-}
-
-static void add_look(struct page *page, const struct cell *look, int from, int to)
-{
-    bool plain = !look->inverse && !look->bold && !look->dim && !look->underlined;
-
-    add(page, " %d-%d%s%s%s%s%s", from, to, look->inverse ? " inverse" : "",
-        look->bold ? " bold" : "", look->dim ? " dim" : "", look->underlined ? " underlined" : "",
-        plain ? " plain" : "");
-    if (look->colour != -1 || look->ground != -1)
-        add(page, " %d/%d", look->colour, look->ground);
-}
-
-/* How a row looks: stretches of columns, blanks between letters of one look left out. */
-static void add_looks_of(struct page *page, const struct cell *row, int columns)
-{
-    const struct cell *look = NULL;
-    int from = 0, to = 0;
-
-    for (int x = 0; x < columns; x++) {
-        if (is_blank(&row[x]) && !row[x].inverse)
-            continue;
-        if (look != NULL && !same_look(&row[x], look)) {
-            add_look(page, look, from, to);
-            add(page, ",");
-            look = NULL;
-        }
-        if (look == NULL) {
-            look = &row[x];
-            from = x;
-        }
-        to = x;
-    }
-    if (look != NULL)
-        add_look(page, look, from, to);
-}
-
-static void add_looks(struct stage *stage, const struct mode *mode)
-{
-    for (int y = 0; y < mode->lines; y++) {
-        add(&stage->looks, "row %d:", y);
-        add_looks_of(&stage->looks, stage->cell[y], mode->columns);
-        add(&stage->looks, "\n");
     }
 }
 
@@ -516,7 +296,9 @@ static void capture(struct stage *stage, const struct mode *mode, int moment)
     if (!tmux(stage, "capture-pane -e -N -p -t screens"))
         fail_msg("%s", stage->captured);
     assert_int_equal(write(stage->hear, "g", 1), 1);
-    read_cells(stage, mode);
+    stage->pane.lines = mode->lines;
+    stage->pane.columns = mode->columns;
+    aid_pane_read(&stage->pane, stage->captured);
     check_colours(stage, mode);
 }
 
@@ -527,10 +309,10 @@ static void play(struct stage *stage, const struct mode *mode)
     raise_curtain(stage, mode);
     for (int i = 0; i < MOMENTS; i++) {
         capture(stage, mode, i);
-        add(&stage->text, "==== %s\n", moments[i].name);
-        add(&stage->looks, "==== %s\n", moments[i].name);
-        add_text(stage, mode);
-        add_looks(stage, mode);
+        aid_page_add(&stage->text, "==== %s\n", moments[i].name);
+        aid_page_add(&stage->looks, "==== %s\n", moments[i].name);
+        aid_pane_text(&stage->pane, mode->folded, &stage->text);
+        aid_pane_looks(&stage->pane, &stage->looks);
     }
     tmux(stage, "kill-server");
 }
@@ -567,7 +349,7 @@ static void every_kind_of_terminal(void **state)
         { "looks_vt100", "TERM=vt100", 80, 24, false, false },
         { "looks_no_color", "TERM=screen-256color NO_COLOR=1", 80, 24, false, false },
     };
-    static char first[TEXT_BYTES];
+    static char first[AID_PAGE_BYTES];
     struct stage *stage = *state;
 
     make_terminals(stage);
