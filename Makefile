@@ -187,12 +187,13 @@ tsan: | $(AFTER_DEPS)
 tsan-built: $(TEST_BIN_port) $(TEST_BIN_drive) $(TEST_BIN_console)
 	@WETSIDE_UNDER='$(shell setarch -R true 2>/dev/null && echo setarch -R)' tests/run $^
 
-# Lost is what nothing points to any more. Not the pty's programs: they live in real time.
+# Lost is what nothing points to any more. Not the pty's programs, nor what is heard: they live in
+# real time.
 VALGRIND := valgrind --quiet --leak-check=full --show-leak-kinds=definite \
   --errors-for-leak-kinds=definite --suppressions=tests/valgrind.supp --error-exitcode=99
 valgrind: | $(AFTER_DEPS)
 	+@$(SUBMAKE) VARIANT=release valgrind-built
-valgrind-built: $(filter-out %/console/test_terminal,$(ALL_TEST_BIN))
+valgrind-built: $(filter-out %/console/test_terminal %/drive/test_heard,$(ALL_TEST_BIN))
 	@WETSIDE_UNDER='$(VALGRIND)' tests/run $^
 
 # ---- bench: tests/bench/bench_*.c, one program for each promise, run in order of name
