@@ -212,14 +212,14 @@ static void take_settings(const struct ws_console *console, struct sink *sink)
 
 /* ---- the dark ---- */
 
-/* Film comes into the open with this pour, and light is still on. Once it was put on over open film
- * on purpose it stays; drained film that goes on developing waits for no lamp. */
+/* In the light: film comes into the open with this pour. Once it was lit over open film on purpose
+ * it stays; drained film that goes on developing waits for no lamp. */
 static bool goes_dark(const struct ws_frame_tank *tank, const struct ws_view *view)
 {
     const struct ws_bath *bath = ws_session_bath(&tank->session, tank->plan, view->bath);
 
-    return bath != NULL && bath->open_film && view->stage == WS_STAGE_WAITING && !view->film_open &&
-           !view->stop_now && !tank->session.lit && !tank->rehearsal;
+    return bath != NULL && bath->open_film && view->stage == WS_STAGE_WAITING && !view->stop_now &&
+           !tank->session.lit && !tank->rehearsal;
 }
 
 /* Why film must not lie open: in black nothing but sound cues. A rehearsal ruins nothing. */
@@ -249,7 +249,7 @@ static void look_at_dark(const struct ws_console *console, const struct sight *s
 
     sink_blacken(sink, console->black);
     sink->dark = dark_tanks(&console->frame);
-    sink->to_dark = goes_dark(tank, &sight->view[sight->focus]);
+    sink->to_dark = !console->black && goes_dark(tank, &sight->view[sight->focus]);
     refuse_dark(console, tank, sink->refusal, sizeof sink->refusal);
 }
 

@@ -427,6 +427,25 @@ bool ws_terminal_inverse(void)
     return terminal.inverse;
 }
 
+static int put_byte(int byte)
+{
+    return putc(byte, terminal.out);
+}
+
+/* Whoever had the terminal meanwhile may have shown the cursor, and ncurses, which hid it, would
+ * not hide it again. */
+static void hide_again(void)
+{
+    int was = curs_set(0);
+
+    if (was > 0) {
+        curs_set(was);
+    } else if (cursor_invisible != NULL && cursor_invisible != (char *)-1 && takes_bytes()) {
+        tputs(cursor_invisible, 1, put_byte);
+        fflush(terminal.out);
+    }
+}
+
 void ws_terminal_resized(void)
 {
     struct winsize size;
@@ -436,6 +455,7 @@ void ws_terminal_resized(void)
     reset_prog_mode(); /* after a stop from outside the shell may have set modes of its own */
     if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_row > 0 && size.ws_col > 0)
         resizeterm(size.ws_row, size.ws_col);
+    hide_again();
     clearok(curscr, TRUE);
 }
 

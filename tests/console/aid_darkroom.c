@@ -238,7 +238,9 @@ const struct ws_sound aid_ear = { .name = "ear", .play = hear_nothing };
 /* Whatever of it was opened; what the next opening has stays. */
 static void close_room(struct aid_darkroom *room)
 {
-    struct aid_darkroom next = { .sound = room->sound, .speech = room->speech };
+    struct aid_darkroom next = { .sound = room->sound,
+                                 .speech = room->speech,
+                                 .take_signals = room->take_signals };
     static const char *const tail[] = { "", "-wal", "-shm", "-journal" };
     char path[128];
 
@@ -277,7 +279,8 @@ void aid_darkroom_start(struct aid_darkroom *room)
                                         .mode = WS_BOOK_WRITE,
                                         .book_path = room->path,
                                         .sound = room->sound,
-                                        .speech = room->speech };
+                                        .speech = room->speech,
+                                        .take_signals = room->take_signals };
     struct ws_message why = { "" };
 
     must(ws_drive_start(&options, &room->drive, &why), &why);

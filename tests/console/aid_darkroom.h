@@ -14,7 +14,7 @@ struct aid_darkroom {
     struct ws_clock clock;
     struct ws_drive *drive;
     const struct ws_sound *sound; /* of the next opening; null: there is only the bell */
-    bool speech;
+    bool speech, take_signals;
     const struct ws_awake_way *awake; /* null, as it is opened: nothing is kept awake */
     char *shots;                      /* what was shot: `==== name` and the cells */
     size_t used;

@@ -20,8 +20,8 @@ enum { EVENTS = 200 };
 
 /* ---- runs ---- */
 
-/* Developer of 2:00 with 10 s each half minute, and a stop. */
-static void begin(struct aid_darkroom *room, bool open_film, bool rehearsal)
+/* Developer of 2:00 with 10 s each half minute, and stops. */
+static void begin_baths(struct aid_darkroom *room, bool open_film, bool rehearsal, int stops)
 {
     static struct ws_plan plan;
     struct ws_message why = { "" };
@@ -39,9 +39,15 @@ static void begin(struct aid_darkroom *room, bool open_film, bool rehearsal)
     bath->agitation = (struct ws_agitation){
         .rhythm = WS_CYCLES, .first_ms = 10000, .every_ms = 30000, .length_ms = 10000
     };
-    aid_run_bath(&plan, WS_BATH_STOP, 30000)->open_film = open_film;
+    for (int i = 0; i < stops; i++)
+        aid_run_bath(&plan, WS_BATH_STOP, 30000)->open_film = open_film;
     if (ws_drive_begin(room->drive, &plan, rehearsal, &tank, &why) != WS_OK)
         fail_msg("%s", why.text);
+}
+
+static void begin(struct aid_darkroom *room, bool open_film, bool rehearsal)
+{
+    begin_baths(room, open_film, rehearsal, 1);
 }
 
 static void begin_heard(struct aid_darkroom *room)
@@ -212,20 +218,24 @@ static void refused_where_nothing_is_heard(void **state)
     assert_int_equal(tally->kind[WS_EVENT_LIGHTS_OUT], 1);
 }
 
-/* Method: a bath that is already lit on purpose asks no more; `l` makes it dark again. */
+/* Method: lit over open film on purpose. The baths to come ask no more, neither the first, for
+ * which the drained film does not wait, nor the second; `l` makes it dark again. */
 static void lit_on_purpose_it_stays_so(void **state)
 {
     struct aid_darkroom *room = *state;
     const struct tally *tally;
 
-    begin_heard(room);
-    play(room,
-         TO_BLACK "<+1s>" PRESS "<+30s><black>" TO_LIGHT "<until of 2:00><+1:40>" PRESS "<+400ms>"
-                  "<until POUR IN stop><+2s>" PRESS "<+2s><until space: full><+10s>" L_TO_BLACK
-                  "<+1s>" TO_LIGHT "<until 0:30>");
+    aid_device_reset(&room->clock);
+    room->sound = &aid_device_sound;
+    begin_baths(room, true, false, 2);
+    play(room, TO_BLACK "<+1s>" PRESS "<+30s><black>" TO_LIGHT "<until of 2:00><+2:00>" PRESS
+                        "<until POUR IN stop><+2s>" PRESS "<until space: full><+1:00>" PRESS
+                        "<until bath 3 of 3><until space: as you pour><+2s>" PRESS
+                        "<until space: full><+10s>" L_TO_BLACK "<+1s>" TO_LIGHT "<until 0:30>");
     tally = journal(room);
     assert_int_equal(tally->kind[WS_EVENT_LIGHTS_OUT], 2);
     assert_int_equal(tally->kind[WS_EVENT_LIGHTS_ON], 2);
+    assert_int_equal(tally->kind[WS_EVENT_HAND], 5);
 }
 
 /* Method: all baths are over and the last press can't be undone any more: it is still black until
@@ -343,7 +353,7 @@ static void keys_are_answered_by_the_voice(void **state)
     room->speech = true;
     begin(room, true, false);
     play(room, "<until bath 1 of 2>" TO_BLACK "<shot 1><+1s>x<shot 2><+500ms>x<shot 2><+1s>"
-               "<esc><+400ms><shot 3><+1s>x<shot 4><+2s>z<shot 5><+2s><esc><+400ms><shot 6>"
+               "<esc><+400ms><shot 3><+1s>x<shot 4><+2s><^C><shot 5><+2s><esc><+400ms><shot 6>"
                "<+3s><enter><+400ms><shot 7><until lights out first>");
 }
 
