@@ -86,6 +86,16 @@ static int other_lines(const struct ws_console *console, const struct sight *sig
     return n;
 }
 
+/* What a press comes to before film lies open, in place of what it would begin. */
+static void tell_dark(const struct sink *sink, struct ws_face *face)
+{
+    bool refused = sink->refusal[0] != '\0';
+
+    ws_text_copy(face->next, sizeof face->next, "film will lie open: lights out first");
+    ws_text_copy(face->hint, sizeof face->hint,
+                 refused ? "space: why not yet" : "space: lights out first");
+}
+
 /* The run, and below it the open panel; in a small window the panel alone. */
 static void draw_run(struct ws_console *console, struct sink *sink, const struct sight *sight)
 {
@@ -102,8 +112,7 @@ static void draw_run(struct ws_console *console, struct sink *sink, const struct
 
     ws_face_make(tank, &sight->view[sight->focus], &options, &face);
     if (sink->to_dark)
-        ws_text_copy(face.hint, sizeof face.hint,
-                     sink->refusal[0] != '\0' ? "space: why not yet" : "space: lights out first");
+        tell_dark(sink, &face);
     if (panel > 0 && rows - panel < LEAST_ROWS_WITH_PANEL) {
         draw_whole_panel(sink, &face);
         return;

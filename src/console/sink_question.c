@@ -103,6 +103,10 @@ const char *sink_question_keys(const struct sink *sink)
 {
     if (sink->asks == SINK_ASKS_NOTHING && sink->typing)
         return "enter: note it   esc: not";
+    /* The last that can be read: how it becomes light again. */
+    if (sink->asks == SINK_ASKS_LIGHTS && sink->choice == sink_light_lines() - 1)
+        return sink->by_hand ? "space: black   light again: esc, 3 seconds, enter"
+                             : "y: black   light again: esc, 3 seconds, enter";
     if (sink->asks == SINK_ASKS_LIGHTS)
         return sink->by_hand ? "space: yes   any other key: no" : "y: yes   any other key: no";
     return words[sink->asks].keys;
