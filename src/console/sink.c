@@ -251,6 +251,22 @@ static void refuse_dark(const struct ws_console *console, const struct ws_frame_
                  why[0] != '\0' ? why : "there is only the bell");
 }
 
+/* Why a voice that is asked for can't answer. */
+static void look_at_voice(const struct ws_console *console, char *text, size_t size)
+{
+    const struct ws_ear *ear = &console->frame.ear;
+
+    text[0] = '\0';
+    if (ear->state == WS_EAR_PLAYS && console->settings.volume_percent == 0)
+        snprintf(text, size, "NO VOICE with the volume at 0: 7, then 2 makes it louder");
+    else if (ear->state != WS_EAR_PLAYS)
+        snprintf(text, size, "NO VOICE without sound: %.120s",
+                 ear->why.text[0] != '\0' ? ear->why.text : "there is only the bell");
+    else if (!ear->speaks)
+        snprintf(text, size, "NO VOICE: %.120s",
+                 ear->mute.text[0] != '\0' ? ear->mute.text : "it is still being made ready");
+}
+
 static void look_at_dark(const struct ws_console *console, const struct sight *sight,
                          struct sink *sink)
 {
@@ -260,6 +276,7 @@ static void look_at_dark(const struct ws_console *console, const struct sight *s
     sink->dark = dark_tanks(&console->frame);
     sink->to_dark = !console->black && goes_dark(tank, &sight->view[sight->focus]);
     refuse_dark(console, tank, sink->refusal, sizeof sink->refusal);
+    look_at_voice(console, sink->mute, sizeof sink->mute);
 }
 
 /* Whether a press at that moment would answer anything, at any tank. */

@@ -75,6 +75,7 @@ struct sink {
     /* The bath that waits has its film in the open: the hand key means lights out first. */
     bool to_dark;
     char refusal[WS_MESSAGE_BYTES]; /* why the lights must stay on; empty: they may go out */
+    char mute[WS_MESSAGE_BYTES];    /* why nothing can be said aloud; empty: it can */
     bool black;                     /* nothing is seen: other keys (sink_black.c) */
     unsigned dark;                  /* tanks whose film lies open, a bit each */
     bool wanted;                    /* a press would answer something */

@@ -125,6 +125,14 @@ static void finish(const struct hands_on *on)
     on->does->closed = true;
 }
 
+/* The voice says it; where there is none, why not: the person is listening for it. */
+static void tell(const struct hands_on *on)
+{
+    if (on->sink->mute[0] != '\0')
+        say(on->sink, on->boot_ns, on->sink->mute);
+    post(on, WS_STROKE_TELL);
+}
+
 /* Where it is refused nothing is asked first. */
 static void ask_lights(const struct hands_on *on)
 {
@@ -183,6 +191,9 @@ static void letter(const struct hands_on *on, ws_key key)
     case 'l':
         ask_lights(on);
         break;
+    case 's':
+        tell(on);
+        break;
     case 'q':
         leave_program(on);
         break;
@@ -211,6 +222,7 @@ const char *sink_key_means(ws_key key)
         { "c", "begins a temperature" },
         { "g", "gives the run up" },
         { "l", "is for the lights" },
+        { "s", "has the time left said" },
         { "q", "leaves wetside" },
         { "y", "answers yes" },
         { "0123456789", "chooses from lists, and is typed in a temperature" },

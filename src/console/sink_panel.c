@@ -15,7 +15,7 @@ static const char *const key_lines[][2] = {
     { "o x      take, refuse an offer", "a    away from the tank, and back" },
     { "l        lights out, step by step", "g y  give the run up" },
     { "r        to another room", "q y  leave wetside" },
-    { "7        settings: volume, speech", "" },
+    { "7        settings: volume, speech", "s    say the time left" },
 };
 enum { KEY_LINES = sizeof key_lines / sizeof *key_lines };
 
@@ -41,12 +41,10 @@ static bool two_beside(int columns)
     return columns >= 76;
 }
 
-/* In a small window the columns stand below each other; the last one's end is empty. */
+/* In a small window the columns stand below each other. */
 static int key_lines_of(int columns)
 {
-    int lines = two_beside(columns) ? KEY_LINES : 2 * KEY_LINES;
-
-    return !two_beside(columns) && key_lines[KEY_LINES - 1][1][0] == '\0' ? lines - 1 : lines;
+    return two_beside(columns) ? KEY_LINES : 2 * KEY_LINES;
 }
 
 static int lines_of(const struct sink *sink, int columns)

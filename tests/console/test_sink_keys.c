@@ -130,7 +130,10 @@ static void letters_act_when_alone(void **state)
     static const struct {
         ws_key key;
         enum ws_stroke_kind kind;
-    } letters[] = { { 'u', WS_STROKE_UNDO }, { 't', WS_STROKE_ON_TIME }, { 'a', WS_STROKE_AWAY } };
+    } letters[] = { { 'u', WS_STROKE_UNDO },
+                    { 't', WS_STROKE_ON_TIME },
+                    { 'a', WS_STROKE_AWAY },
+                    { 's', WS_STROKE_TELL } };
     struct bench bench;
 
     (void)state;
@@ -164,7 +167,8 @@ static void nothing_is_said_before_the_answer(void **state)
         ws_key key;
         enum ws_stroke_kind kind;
     } letters[] = { { 'u', WS_STROKE_UNDO }, { 't', WS_STROKE_ON_TIME }, { '+', WS_STROKE_MINUTE },
-                    { 'o', WS_STROKE_TAKE }, { 'x', WS_STROKE_REFUSE },  { 'a', WS_STROKE_AWAY } };
+                    { 'o', WS_STROKE_TAKE }, { 'x', WS_STROKE_REFUSE },  { 'a', WS_STROKE_AWAY },
+                    { 's', WS_STROKE_TELL } };
     struct bench bench;
 
     (void)state;
@@ -176,6 +180,19 @@ static void nothing_is_said_before_the_answer(void **state)
         assert_int_equal(effects(&bench), 1);
         assert_string_equal(bench.sink.said, "");
     }
+}
+
+/* Who asks for the time aloud and can't be answered so is told on the screen. */
+static void no_voice_is_said_on_the_screen(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    bench_begin(&bench, 300000);
+    snprintf(bench.sink.mute, sizeof bench.sink.mute, "NO VOICE: no library");
+    type(&bench, 's', 0);
+    wait_for(&bench, 500);
+    assert_string_equal(bench.sink.said, "NO VOICE: no library");
 }
 
 /* ---- two keys ---- */
@@ -402,9 +419,10 @@ static uint64_t random_next(uint64_t *seed)
 
 static ws_key random_key(uint64_t *seed)
 {
-    static const ws_key with_effect[] = { ' ', 'l', 'u', 't', '+', 'n', 'i',          'c',
-                                          'o', 'x', 'q', 'y', 'g', 'r', 'b',          '3',
-                                          '4', '7', '?', '1', '2', '5', WS_KEY_ENTER, WS_KEY_ESC };
+    static const ws_key with_effect[] = { ' ', 'l', 's',          'u',       't', '+', 'n',
+                                          'i', 'c', 'o',          'x',       'q', 'y', 'g',
+                                          'r', 'b', '3',          '4',       '7', '?', '1',
+                                          '2', '5', WS_KEY_ENTER, WS_KEY_ESC };
     uint64_t n = random_next(seed);
 
     if (n % 2 == 0)
@@ -474,6 +492,7 @@ int main(void)
         cmocka_unit_test(hand_acts_at_once),
         cmocka_unit_test(letters_act_when_alone),
         cmocka_unit_test(nothing_is_said_before_the_answer),
+        cmocka_unit_test(no_voice_is_said_on_the_screen),
         cmocka_unit_test(leaving_early_needs_two_keys_apart),
         cmocka_unit_test(another_key_between_is_no),
         cmocka_unit_test(hand_is_not_lost_to_a_question),
