@@ -231,7 +231,7 @@ enum ws_status ws_field_choice(const struct ws_fields *in, const char *name, ws_
     const json_t *value = ws_field(in, name);
     const char *text = json_string_value(value), *is;
     int found = text == NULL ? -1 : ws_token_find(word, text, -1);
-    char all[160] = "";
+    char all[WS_MESSAGE_BYTES] = "";
     size_t used = 0;
 
     if (value == NULL)
@@ -240,9 +240,8 @@ enum ws_status ws_field_choice(const struct ws_fields *in, const char *name, ws_
         *out = found;
         return WS_OK;
     }
-    for (int i = 0; (is = word(i)) != NULL; i++) {
+    for (int i = 0; (is = word(i)) != NULL && used < sizeof all; i++)
         used += (size_t)snprintf(all + used, sizeof all - used, "%s\"%s\"", i == 0 ? "" : ", ", is);
-    }
     if (text == NULL)
         return ws_fail(in->why, WS_BAD_INPUT, "%s%s: must be one of %s", in->path, name, all);
     return ws_fail(in->why, WS_BAD_INPUT, "%s%s: \"%.40s\" is none of %s", in->path, name, text,

@@ -189,19 +189,25 @@ enum ws_status ws_file_writable(const struct ws_file *file, struct ws_message *w
     return status;
 }
 
-static enum ws_status failed_to_make(const char *name, int error, struct ws_message *why)
+enum ws_status ws_file_failed(const char *name, int error, struct ws_message *why)
 {
     enum ws_status status = error == EROFS || error == EACCES || error == EPERM ? WS_READ_ONLY
                             : error == ENOSPC || error == EDQUOT                ? WS_DISK_FULL
+                            : error == EEXIST                                   ? WS_EXISTS
                                                                                 : WS_IO;
 
+    if (status == WS_DISK_FULL)
+        return ws_fail(why, status, "%s: no room on the disk; nothing was written there", name);
+    if (status == WS_EXISTS)
+        return ws_fail(why, status, "%s: is there already, and was left as it is; name another",
+                       name);
     return ws_fail(why, status, "%s: can't be made: %s", name, strerror(error));
 }
 
 /* A new folder is lost in a power cut while the one above it has not reached the disk. */
-static void sync_above(const char *folder)
+void ws_file_sync_above(const char *name)
 {
-    char *above = folder_of(folder);
+    char *above = folder_of(name);
     int fd = above == NULL ? -1 : open(above, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
 
     if (fd >= 0) {
@@ -220,9 +226,9 @@ static enum ws_status make_folders(char *folder, struct ws_message *why)
             continue;
         *at = '\0';
         if (mkdir(folder, 0700) == 0)
-            sync_above(folder);
+            ws_file_sync_above(folder);
         else if (errno != EEXIST && access(folder, F_OK) != 0)
-            return failed_to_make(folder, errno, why);
+            return ws_file_failed(folder, errno, why);
         *at = kept;
         if (kept == '\0')
             return WS_OK;
@@ -247,7 +253,7 @@ enum ws_status ws_file_make(struct ws_file *file, bool *made, struct ws_message 
     /* SQLite would make it with the umask's permissions, and its other files take them over. */
     fd = open(file->name, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
     if (fd < 0 && errno != EEXIST)
-        return failed_to_make(file->shown, errno, why);
+        return ws_file_failed(file->shown, errno, why);
     *made = fd >= 0;
     if (fd >= 0)
         close(fd);

@@ -32,6 +32,13 @@ enum ws_status ws_file_writable(const struct ws_file *file, struct ws_message *w
 /* Makes the folders that are missing (0700) and an empty file (0600). *made: it was not there. */
 enum ws_status ws_file_make(struct ws_file *file, bool *made, struct ws_message *why);
 
+/* The line and status of a file that can't be made or written, by errno. */
+enum ws_status ws_file_failed(const char *name, int error, struct ws_message *why);
+
+/* Flushes the folder of a file or folder that was made, so that a power cut does not lose its name.
+ */
+void ws_file_sync_above(const char *name);
+
 /* Opens `file` for reading. With a log beside it this is an ordinary read-only connection. Without
  * one the file alone is the book, and an ordinary connection would make a log and its index: so a
  * shared lock is taken on the file and held in *hold, under which no writer's last close copies its
