@@ -1,21 +1,65 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The book's check of itself: the file's structure, references, ledgers, and what is derived. */
+#include <stdlib.h>
 #include <string.h>
 
 #include "ledger.h"
 #include "sql.h"
+#include "wetside/calc/units.h"
+
+/* The text of the check gives a page that could not be read, or memory that ran out, as a fault of
+ * the file: "unable to get the page. error code=266". It is none. */
+static int result_in(const char *says)
+{
+    static const char mark[] = "error code";
+    const char *at = strstr(says, mark);
+    long result = at == NULL ? SQLITE_OK : strtol(at + sizeof mark, NULL, 10);
+
+    switch (result & 0xFF) {
+    case SQLITE_IOERR:
+    case SQLITE_NOMEM:
+    case SQLITE_BUSY:
+    case SQLITE_CANTOPEN:
+        return (int)result;
+    default:
+        return strcmp(says, "out of memory") == 0 ? SQLITE_NOMEM : SQLITE_OK;
+    }
+}
+
+int ws_sql_integrity(sqlite3 *db, char *says, size_t size)
+{
+    sqlite3_stmt *statement = NULL;
+    const char *text = "";
+    int result = sqlite3_prepare_v2(db, "PRAGMA integrity_check(1)", -1, &statement, NULL);
+
+    says[0] = '\0';
+    if (result == SQLITE_OK)
+        result = sqlite3_step(statement);
+    if (result == SQLITE_ROW) {
+        text = (const char *)sqlite3_column_text(statement, 0);
+        result = text == NULL ? SQLITE_NOMEM : result_in(text);
+    } else if (result == SQLITE_DONE) {
+        result = SQLITE_ERROR;
+    }
+    /* A heading and a line break stand before what is wrong. */
+    if (result == SQLITE_OK && strcmp(text, "ok") != 0)
+        ws_text_copy(says, size,
+                     strncmp(text, "***", 3) == 0 && strchr(text, '\n') != NULL
+                         ? strchr(text, '\n') + 1
+                         : text);
+    sqlite3_finalize(statement);
+    return result;
+}
 
 static enum ws_status check_structure(struct ws_book *book, struct ws_message *why)
 {
-    struct ws_sql sql;
-    char says[160] = "ok";
-    enum ws_status status;
+    char says[160];
+    int result = ws_sql_integrity(book->db, says, sizeof says);
+    enum ws_status status = ws_sql_status(book, result, why);
 
-    ws_sql_open(&sql, book, "PRAGMA integrity_check(1)");
-    if (ws_sql_row(&sql))
-        ws_sql_text(&sql, 0, says, sizeof says);
-    status = ws_sql_end(&sql, why);
-    if (status == WS_OK && strcmp(says, "ok") != 0)
+    if (status == WS_IO)
+        ws_fail(why, status, "%s: it can't be read: %s", book->path, sqlite3_errstr(result));
+    if (status == WS_OK && says[0] != '\0')
         status = ws_fail(why, WS_DAMAGED, "%s: the file is damaged: %s", book->path, says);
     return status;
 }

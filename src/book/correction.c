@@ -244,17 +244,16 @@ enum ws_status ws_roll_corrections(struct ws_book *book, int64_t row,
 /* ---- a roll that was in another tank ----------------------------------------------------------
  */
 
-/* The roll's number, if it is in the book. */
-static enum ws_status number_of(struct ws_book *book, int64_t roll, char number[WS_NUMBER],
+/* The roll, with a line when it can't be read. */
+static enum ws_status read_roll(struct ws_book *book, int64_t row, struct ws_roll *out,
                                 struct ws_message *why)
 {
-    struct ws_roll is;
-    enum ws_status status = ws_roll_get(book, roll, &is);
+    enum ws_status status = ws_roll_get(book, row, out);
 
-    if (status == WS_OK)
-        memcpy(number, is.number, WS_NUMBER);
-    else if (status == WS_NOT_FOUND)
-        ws_fail(why, status, "no such roll in the book");
+    if (status != WS_OK)
+        ws_fail(why, status, "%s",
+                status == WS_NOT_FOUND ? "no such roll in the book"
+                                       : "the roll can't be read in the book");
     return status;
 }
 
@@ -270,36 +269,33 @@ static enum ws_status is_in_run(struct ws_book *book, int64_t row, int64_t roll,
     return ws_sql_end(&sql, why);
 }
 
-static enum ws_status put_in_place(struct ws_book *book, int64_t row, int64_t was, int64_t is,
-                                   struct ws_message *why)
+static enum ws_status put_in_place(struct ws_book *book, int64_t row, const struct ws_roll *was,
+                                   const struct ws_roll *is, struct ws_message *why)
 {
-    struct ws_roll roll;
     struct ws_sql sql;
-    enum ws_status status = ws_roll_get(book, is, &roll);
+    enum ws_status status;
 
-    if (status != WS_OK)
-        return status;
     ws_sql_open(&sql, book, "UPDATE place SET roll = ?3, rolls = ?4 WHERE run = ?1 AND roll = ?2");
     ws_sql_put_int(&sql, row);
-    ws_sql_put_int(&sql, was);
-    ws_sql_put_int(&sql, is);
-    ws_sql_put_double(&sql, ws_format_rolls(roll.format));
+    ws_sql_put_int(&sql, was->row);
+    ws_sql_put_int(&sql, is->row);
+    ws_sql_put_double(&sql, ws_format_rolls(is->format));
     status = ws_sql_done(&sql, why);
     if (status == WS_OK)
-        status = ws_roll_derive(book, was, why);
-    return status == WS_OK ? ws_roll_derive(book, is, why) : status;
+        status = ws_roll_derive(book, was->row, why);
+    return status == WS_OK ? ws_roll_derive(book, is->row, why) : status;
 }
 
 static enum ws_status correct_place(struct ws_book *book, int64_t row, int64_t was, int64_t is,
                                     const char *reason, int64_t wall_ms, struct ws_message *why)
 {
-    char old[WS_NUMBER], new[WS_NUMBER];
+    struct ws_roll old, new;
     bool was_in, is_in;
     enum ws_status status;
 
-    status = number_of(book, was, old, why);
+    status = read_roll(book, was, &old, why);
     if (status == WS_OK)
-        status = number_of(book, is, new, why);
+        status = read_roll(book, is, &new, why);
     if (status == WS_OK)
         status = is_in_run(book, row, was, &was_in, why);
     if (status == WS_OK)
@@ -307,12 +303,15 @@ static enum ws_status correct_place(struct ws_book *book, int64_t row, int64_t w
     if (status != WS_OK)
         return status;
     if (!was_in)
-        return ws_fail(why, WS_NOT_FOUND, "roll %s was not in run %lld", old, (long long)row);
+        return ws_fail(why, WS_NOT_FOUND, "roll %s was not in run %lld", old.number,
+                       (long long)row);
     if (is_in)
-        return ws_fail(why, WS_EXISTS, "roll %s is in run %lld already", new, (long long)row);
-    status = put_in_place(book, row, was, is, why);
+        return ws_fail(why, WS_EXISTS, "roll %s is in run %lld already", new.number,
+                       (long long)row);
+    status = put_in_place(book, row, &old, &new, why);
     if (status == WS_OK)
-        status = ws_correction_keep(book, "place", row, "roll", old, new, reason, wall_ms, why);
+        status = ws_correction_keep(book, "place", row, "roll", old.number, new.number, reason,
+                                    wall_ms, why);
     return status;
 }
 

@@ -54,56 +54,94 @@ static enum ws_status make_backup_file(struct ws_book *book, int version, char *
                    book->path, name, strerror(errno));
 }
 
-/* The number a one-row statement gives on a bare connection; -1: it failed. */
-static int64_t ask_number(sqlite3 *db, const char *text)
+/* The number a one-row statement gives on a bare connection. */
+static int ask_number(sqlite3 *db, const char *text, int64_t *value)
 {
     sqlite3_stmt *statement = NULL;
-    int64_t value = -1;
+    int result = sqlite3_prepare_v2(db, text, -1, &statement, NULL);
 
-    if (sqlite3_prepare_v2(db, text, -1, &statement, NULL) == SQLITE_OK &&
-        sqlite3_step(statement) == SQLITE_ROW)
-        value = sqlite3_column_int64(statement, 0);
+    if (result == SQLITE_OK)
+        result = sqlite3_step(statement);
+    if (result == SQLITE_ROW) {
+        *value = sqlite3_column_int64(statement, 0);
+        result = SQLITE_OK;
+    } else if (result == SQLITE_DONE) {
+        result = SQLITE_ERROR;
+    }
     sqlite3_finalize(statement);
-    return value;
+    return result;
 }
 
-static bool is_sound(sqlite3 *db)
+/* Whether a statement gives the same number of both. */
+static int ask_both(sqlite3 *book, sqlite3 *copy, const char *text, bool *same)
 {
-    sqlite3_stmt *statement = NULL;
-    bool sound = false;
+    int64_t one = 0, two = 0;
+    int result = text == NULL ? SQLITE_NOMEM : ask_number(book, text, &one);
 
-    if (sqlite3_prepare_v2(db, "PRAGMA integrity_check(1)", -1, &statement, NULL) == SQLITE_OK &&
-        sqlite3_step(statement) == SQLITE_ROW)
-        sound = strcmp((const char *)sqlite3_column_text(statement, 0), "ok") == 0;
-    sqlite3_finalize(statement);
-    return sound;
+    if (result == SQLITE_OK)
+        result = ask_number(copy, text, &two);
+    *same = one == two;
+    return result;
 }
 
-/* Sound, and every table has as many rows as in the book. */
-static bool is_copy(sqlite3 *book, sqlite3 *copy)
+/* Whether every table has as many rows in both. */
+static int compare_tables(sqlite3 *book, sqlite3 *copy, bool *same)
 {
     sqlite3_stmt *tables = NULL;
-    bool same = false;
-    int result;
+    int result = sqlite3_prepare_v2(book, "SELECT name FROM sqlite_schema WHERE type = 'table'", -1,
+                                    &tables, NULL);
 
-    if (!is_sound(copy) || ask_number(copy, "PRAGMA application_id") != WS_APPLICATION_ID ||
-        ask_number(copy, "PRAGMA user_version") != ask_number(book, "PRAGMA user_version"))
-        return false;
-    if (sqlite3_prepare_v2(book, "SELECT name FROM sqlite_schema WHERE type = 'table'", -1, &tables,
-                           NULL) != SQLITE_OK)
-        return false;
-    while ((result = sqlite3_step(tables)) == SQLITE_ROW) {
+    *same = true;
+    if (result == SQLITE_OK)
+        result = SQLITE_ROW;
+    while (result == SQLITE_ROW && *same && (result = sqlite3_step(tables)) == SQLITE_ROW) {
         char *count =
             sqlite3_mprintf("SELECT count(*) FROM \"%w\"", sqlite3_column_text(tables, 0));
-        int64_t rows = count == NULL ? -1 : ask_number(book, count);
+        int counted = ask_both(book, copy, count, same);
 
-        same = rows >= 0 && rows == ask_number(copy, count);
         sqlite3_free(count);
-        if (!same)
-            break;
+        if (counted != SQLITE_OK)
+            result = counted;
     }
     sqlite3_finalize(tables);
-    return same && result == SQLITE_DONE;
+    return result == SQLITE_DONE || result == SQLITE_ROW ? SQLITE_OK : result;
+}
+
+/* *is: the copy is sound, and has what the book has. Another result than SQLITE_OK: it could not be
+ * found out. */
+static int check_copy(sqlite3 *book, sqlite3 *copy, bool *is)
+{
+    char says[80];
+    int64_t id = 0;
+    int result = ws_sql_integrity(copy, says, sizeof says);
+
+    *is = result == SQLITE_OK && says[0] == '\0';
+    if (*is)
+        result = ask_number(copy, "PRAGMA application_id", &id);
+    *is = *is && id == WS_APPLICATION_ID;
+    if (result == SQLITE_OK && *is)
+        result = ask_both(book, copy, "PRAGMA user_version", is);
+    if (result == SQLITE_OK && *is)
+        result = compare_tables(book, copy, is);
+    if ((result & 0xFF) != SQLITE_CORRUPT && (result & 0xFF) != SQLITE_NOTADB)
+        return result;
+    *is = false;
+    return SQLITE_OK;
+}
+
+static enum ws_status status_of_copying(int result)
+{
+    switch (result & 0xFF) {
+    case SQLITE_FULL:
+        return WS_DISK_FULL;
+    case SQLITE_NOMEM:
+        return WS_NO_MEMORY;
+    case SQLITE_BUSY:
+    case SQLITE_LOCKED:
+        return WS_BUSY;
+    default:
+        return WS_IO;
+    }
 }
 
 static enum ws_status copy_to(struct ws_book *book, const char *name, struct ws_message *why)
@@ -112,6 +150,7 @@ static enum ws_status copy_to(struct ws_book *book, const char *name, struct ws_
     sqlite3_backup *backup = NULL;
     int result;
     enum ws_status status = WS_OK;
+    bool is = false;
 
     result = sqlite3_open_v2(name, &copy, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, NULL);
     if (result == SQLITE_OK)
@@ -125,11 +164,13 @@ static enum ws_status copy_to(struct ws_book *book, const char *name, struct ws_
     } else if (result == SQLITE_OK) {
         result = sqlite3_errcode(copy);
     }
+    if (result == SQLITE_OK)
+        result = check_copy(book->db, copy, &is);
     if (result != SQLITE_OK)
-        status = ws_fail(why, result == SQLITE_FULL ? WS_DISK_FULL : WS_IO,
+        status = ws_fail(why, status_of_copying(result),
                          "%s: no backup could be made (%s: %s), so it was left as it is",
                          book->path, name, sqlite3_errstr(result));
-    else if (!is_copy(book->db, copy))
+    else if (!is)
         status = ws_fail(why, WS_DAMAGED, "%s: its backup %s is not sound, so it was left as it is",
                          book->path, name);
     sqlite3_close(copy);
@@ -205,9 +246,43 @@ static enum ws_status apply_all(struct ws_book *book, const struct ws_migration 
 }
 
 /* Counts up when another connection has written. */
-static int64_t writes_seen(struct ws_book *book)
+static enum ws_status writes_seen(struct ws_book *book, int64_t *writes, struct ws_message *why)
 {
-    return ask_number(book->db, "PRAGMA data_version");
+    return ws_sql_status(book, ask_number(book->db, "PRAGMA data_version", writes), why);
+}
+
+/* A verified copy of the book beside it, made while nobody else wrote. */
+static enum ws_status back_up(struct ws_book *book, int version, char *name, size_t size,
+                              struct ws_message *why)
+{
+    int64_t before = 0, after = 0;
+    enum ws_status status = writes_seen(book, &before, why);
+
+    if (status == WS_OK)
+        status = make_backup_file(book, version, name, size, why);
+    if (status != WS_OK) {
+        name[0] = '\0';
+        return status;
+    }
+    status = copy_to(book, name, why);
+    if (status == WS_OK)
+        status = writes_seen(book, &after, why);
+    if (status == WS_OK && after != before)
+        status = ws_fail(why, WS_BUSY, "%s: another program is writing in the book; try again",
+                         book->path);
+    return status;
+}
+
+/* With what a copying that failed may have left beside it. */
+static void remove_backup(const char *name)
+{
+    static const char *const ends[] = { "", "-journal", "-wal", "-shm" };
+    char file[WS_PATH_BYTES + 16];
+
+    for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {
+        snprintf(file, sizeof file, "%s%s", name, ends[i]);
+        unlink(file);
+    }
 }
 
 enum ws_status ws_migrate(struct ws_book *book, const struct ws_migration *step, int steps,
@@ -221,24 +296,15 @@ enum ws_status ws_migrate(struct ws_book *book, const struct ws_migration *step,
     status = ws_book_version(book, &version, why);
     if (status != WS_OK || steps == 0 || version >= step[steps - 1].version)
         return status;
-    if (version > 0) {
-        int64_t before = writes_seen(book);
-
-        status = make_backup_file(book, version, name, sizeof name, why);
-        if (status != WS_OK)
-            return status;
-        status = copy_to(book, name, why);
-        if (status == WS_OK && writes_seen(book) != before)
-            status = ws_fail(why, WS_BUSY, "%s: another program is writing in the book; try again",
-                             book->path);
-    }
+    if (version > 0)
+        status = back_up(book, version, name, sizeof name, why);
     /* A step may rebuild a table others refer to; the references are checked before each commit. */
     if (status == WS_OK)
         status = ws_sql_script(book, "PRAGMA foreign_keys = OFF", why);
     if (status == WS_OK)
         status = apply_all(book, step, steps, &any, why);
     if (name[0] != '\0' && !any)
-        unlink(name);
+        remove_backup(name);
     ws_sql_forget(book);
     if (status == WS_OK)
         status = ws_sql_script(book, "PRAGMA foreign_keys = ON", why);

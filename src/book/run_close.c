@@ -186,8 +186,10 @@ enum ws_status ws_run_close(struct ws_book *book, int64_t row, const char *reaso
     status = ws_sql_begin(book, why);
     if (status == WS_OK) {
         status = ws_run_get(book, row, &line);
-        if (status == WS_NOT_FOUND)
-            ws_fail(why, status, "no such run in the book");
+        if (status != WS_OK)
+            ws_fail(why, status, "%s",
+                    status == WS_NOT_FOUND ? "no such run in the book"
+                                           : "the run can't be read in the book");
         if (status == WS_OK && line.ended_ms == 0)
             status = end_run(close, reason == NULL ? NULL : because);
         status = ws_sql_commit(book, status, why);

@@ -92,6 +92,11 @@ enum ws_status ws_sql_status(struct ws_book *book, int result, struct ws_message
 enum ws_status ws_sql_begin(struct ws_book *book, struct ws_message *why);
 enum ws_status ws_sql_commit(struct ws_book *book, enum ws_status status, struct ws_message *why);
 
+/* ---- check.c ---- */
+/* SQLite's own check of a connection's file; `says` is empty when it is sound, else the first
+ * fault. Another result than SQLITE_OK: it could not be checked. */
+int ws_sql_integrity(sqlite3 *db, char *says, size_t size);
+
 /* ---- moved.c ---- */
 /* WS_NOT_FOUND: the file was deleted, or another has its name. Every begin and commit asks. */
 enum ws_status ws_sql_still_there(struct ws_book *book, struct ws_message *why);
