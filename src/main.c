@@ -2,6 +2,7 @@
 /* Reads the command line and hands over: to a verb, or to the console. */
 #include <fcntl.h>
 #include <locale.h>
+#include <signal.h>
 #include <stdio.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -19,6 +20,24 @@ static bool would_begin(const char *book_path)
     struct stat file;
 
     return stat(book_path, &file) != 0 || file.st_size == 0;
+}
+
+/* The terminal is gone and a run is not: it goes on with sound alone. What is left of the terminal
+ * is let go, so that nothing waits for it and it for nothing. */
+static void go_on_alone(struct ws_drive *drive, int *ended_by)
+{
+    struct ws_awake *awake = NULL;
+    int null = open("/dev/null", O_RDWR), by = 0;
+
+    for (int fd = 0; null >= 0 && fd <= 2; fd++)
+        dup2(null, fd);
+    if (null > 2)
+        close(null);
+    (void)ws_awake_begin(ws_awake_way(), &awake, NULL);
+    ws_drive_alone(drive, &by);
+    ws_awake_end(awake);
+    if (by != 0)
+        *ended_by = by;
 }
 
 /* The console on its drive. The terminal is restored before the book is closed: what is still to be
@@ -63,6 +82,8 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
         return ws_status_exit(status);
     console.drive = drive;
     status = ws_console_run(&console, &ended_by, why);
+    if (status == WS_OK && ended_by == SIGHUP && ws_drive_has_run(drive))
+        go_on_alone(drive, &ended_by);
     unkept = ws_drive_stop(drive, status == WS_OK ? why : NULL);
     if (status == WS_OK && unkept != WS_OK)
         return ws_status_exit(unkept);

@@ -110,7 +110,7 @@ static enum ws_status check_owner(struct ws_book *book, const struct ws_journal_
         status = ws_fail(why, WS_NOT_FOUND, "no such run in the book");
     if (status == WS_OK && epoch != row->epoch)
         status =
-            ws_fail(why, WS_BAD_EVENT,
+            ws_fail(why, WS_OWNED,
                     "run %lld: another program drives it now; this one's entries are not taken",
                     (long long)row->run);
     return status;

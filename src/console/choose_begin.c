@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "choose.h"
+#include "layers.h"
 
 struct keep_job {
     struct choosing *c;
@@ -213,8 +214,11 @@ bool choose_resume(struct ws_console *console, int64_t run)
     };
     bool ask = false;
     int tank;
-    enum ws_status status = ws_drive_resume(console->drive, run, -1, &ask, &tank, &why);
+    enum ws_status status;
 
+    if (!console_fetch(console, run))
+        return false;
+    status = ws_drive_resume(console->drive, run, -1, &ask, &tank, &why);
     if (status == WS_OK && ask) {
         if (ws_ask(console, &page) != WS_ANSWER_NEXT)
             return false;

@@ -5,6 +5,7 @@
 #include <errno.h>
 #include <panel.h>
 #include <poll.h>
+#include <signal.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -179,6 +180,9 @@ static void wait_for_any(struct ws_console *console)
         ws_terminal_drop();
     if (fd[0].revents & (POLLHUP | POLLERR | POLLNVAL))
         ws_terminal_drop();
+    /* Without it there is nothing left to do here, whether a SIGHUP comes as well or not. */
+    if (ws_terminal_dropped())
+        console->quit = true;
 }
 
 /* ---- keys ---- */
@@ -373,6 +377,8 @@ enum ws_status ws_console_run(const struct ws_console_options *options, int *sig
     if (status == WS_OK && options->drive != NULL)
         status = ws_drive_opened(options->drive, why);
     *signal = console->have_frame ? console->frame.signal : 0;
+    if (ws_terminal_dropped())
+        *signal = SIGHUP;
     layers_close(console->layers);
     ws_terminal_stop();
     ws_awake_end(console->awake);

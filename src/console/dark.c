@@ -140,8 +140,11 @@ static void take_up(struct ws_console *console, int64_t run)
     struct ws_message why = { "" };
     bool ask = false;
     int tank;
-    enum ws_status status = ws_drive_resume(console->drive, run, -1, &ask, &tank, &why);
+    enum ws_status status;
 
+    if (!console_fetch_unasked(console, run))
+        return;
+    status = ws_drive_resume(console->drive, run, -1, &ask, &tank, &why);
     if (status == WS_OK && ask)
         status = ws_drive_resume(console->drive, run, minutes_on(console), &ask, &tank, &why);
     if (status != WS_OK)

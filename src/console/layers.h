@@ -40,4 +40,13 @@ void console_light(const struct ws_console *console);
 /* Visits the rooms until the program is to end (shell.c). */
 void shell_go_round(struct ws_console *console);
 
+/* ---- take_over.c ---- */
+/* Has a run that another process drives let go, so that ws_drive_resume can take it up: one that is
+ * alone at once, one with a screen or one that does not answer after a question. False: it stays
+ * where it is, and the message line says so. */
+bool console_fetch(struct ws_console *console, int64_t run);
+/* The same where nobody can be asked: one that does not answer is ended, one with a screen stays
+ * where it is. */
+bool console_fetch_unasked(struct ws_console *console, int64_t run);
+
 #endif

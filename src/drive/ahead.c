@@ -11,6 +11,9 @@
  * may run long, or a call back from a long rest, only reminds. Our own choice. */
 enum { HURRY_MS = 2000, REMIND_MS = 10000, HANG_MS = 1500 };
 
+/* Where nobody sees the run and perhaps nobody is there. */
+enum { ALONE_MS = 60000 };
+
 /* A cue as old as the limit at which a session calls it late may still be on its way to the sound.
  */
 enum { JUST_SAID_MS = 500 };
@@ -72,7 +75,7 @@ void ws_ringer_look(struct ws_ringer *ringer, struct ws_ear *ear)
     }
 }
 
-static int64_t again_ms(const struct ws_seat *seat, const struct ws_cue *cue)
+static int64_t hurry_ms(const struct ws_seat *seat, const struct ws_cue *cue)
 {
     const struct ws_bath *bath = ws_session_bath(&seat->session, &seat->plan, cue->bath);
 
@@ -88,6 +91,13 @@ static int64_t again_ms(const struct ws_seat *seat, const struct ws_cue *cue)
     default:
         return 0;
     }
+}
+
+static int64_t again_ms(const struct ws_seat *seat, const struct ws_cue *cue)
+{
+    int64_t again = hurry_ms(seat, cue);
+
+    return again > 0 && seat->alone ? ALONE_MS : again;
 }
 
 static void add(struct ws_ring_list *list, const struct ws_seat *seat, const struct ws_cue *cue,
@@ -129,7 +139,9 @@ static int64_t standing_cue(const struct ws_seat *seat, const struct ws_view *vi
     } else {
         return 0;
     }
-    return cue->kind == WS_CUE_POUR_IN ? HURRY_MS : again_ms(seat, cue);
+    if (cue->kind == WS_CUE_POUR_IN)
+        return seat->alone ? ALONE_MS : HURRY_MS;
+    return again_ms(seat, cue);
 }
 
 static void add_standing(struct ws_ring_list *list, const struct ws_seat *seat,
@@ -215,7 +227,7 @@ void ws_seat_tell_sound(struct ws_drive *drive, struct ws_seat *seat)
     seat->moved = false;
     seat->hush = false;
     seat->ahead_next_ns = INT64_MAX;
-    if (!seat->session.closed) {
+    if (!seat->session.closed && !seat->held) {
         ws_session_view(&seat->session, &seat->plan, now_ms, &view);
         list.several = ws_speak_several(drive);
         ws_speak_film(&seat->plan, list.film);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Beginning, taking up and forgetting runs. On the caller's thread, which may wait: for the book,
- * and for the drive to carry out an order. */
+/* Beginning and forgetting runs. On the caller's thread, which may wait: for the book, and for the
+ * drive to carry out an order. */
 #include "inside.h"
 
 #include <errno.h>
@@ -41,8 +41,8 @@ static int find_place(struct ws_drive *drive)
     return -1;
 }
 
-static enum ws_status new_seat(struct ws_drive *drive, const struct ws_plan *plan,
-                               struct ws_seat **out, struct ws_message *why)
+enum ws_status ws_seat_new(struct ws_drive *drive, const struct ws_plan *plan, struct ws_seat **out,
+                           struct ws_message *why)
 {
     int tank = find_place(drive);
     struct ws_seat *seat;
@@ -58,17 +58,53 @@ static enum ws_status new_seat(struct ws_drive *drive, const struct ws_plan *pla
     return WS_OK;
 }
 
-/* Gives the seat to the drive, which then owns what is in it. */
-static void seat_it(struct ws_drive *drive, struct ws_seat *seat, uint32_t acked)
+enum ws_status ws_seat_own(struct ws_drive *drive, struct ws_seat *seat, int64_t run,
+                           struct ws_message *why)
+{
+    enum ws_status status = WS_OK;
+
+    if (drive->fetched != NULL && ws_owner_run(drive->fetched) == run) {
+        seat->owner = drive->fetched;
+        drive->fetched = NULL;
+    } else {
+        status = ws_owner_take(drive->book_path, run, &seat->owner, why);
+    }
+    return status == WS_OK ? ws_door_open(drive, why) : status;
+}
+
+static void let_go(struct ws_seat *seat)
+{
+    ws_owner_release(seat->owner);
+    seat->owner = NULL;
+}
+
+void ws_seat_drop(struct ws_seat *seat)
+{
+    if (seat != NULL)
+        let_go(seat);
+    free(seat);
+}
+
+/* Of a run that is closed, or gone: not while the book still lacks some of it. */
+static void let_go_of_kept(struct ws_drive *drive, struct ws_seat *seat)
+{
+    if (seat != NULL && atomic_load(&seat->closed) && ws_keeper_idle(&drive->keeper, seat->tank))
+        let_go(seat);
+}
+
+void ws_seat_give(struct ws_drive *drive, struct ws_seat *seat, uint32_t acked)
 {
     struct ws_order order = { .kind = WS_ORDER_SEAT, .seat = seat, .tank = seat->tank };
 
     seat->serial = ++drive->serial;
     seat->next = drive->seats;
     drive->seats = seat;
+    let_go_of_kept(drive, drive->at_tank[seat->tank]);
     drive->at_tank[seat->tank] = seat;
     ws_keeper_assign(&drive->keeper, seat->tank, seat->run, seat->epoch, acked);
     ws_drive_order(drive, &order);
+    if (drive->door != NULL)
+        ws_door_look(drive->door);
 }
 
 /* ---- a new run ---- */
@@ -105,7 +141,7 @@ enum ws_status ws_drive_begin(struct ws_drive *drive, const struct ws_plan *plan
     pthread_mutex_lock(&drive->seating);
     status = ws_ringer_need(drive->ringer, why);
     if (status == WS_OK)
-        status = new_seat(drive, plan, &seat, why);
+        status = ws_seat_new(drive, plan, &seat, why);
     if (status == WS_OK)
         status = ws_session_begin(&seat->session, &seat->plan, why);
     if (status != WS_OK)
@@ -114,6 +150,8 @@ enum ws_status ws_drive_begin(struct ws_drive *drive, const struct ws_plan *plan
     if (!rehearsal) {
         ws_keeper_do(&drive->keeper, keep_run, &job);
         status = job.status;
+        if (status == WS_OK)
+            status = ws_seat_own(drive, seat, job.row, why);
         if (status != WS_OK)
             goto out;
     }
@@ -121,199 +159,12 @@ enum ws_status ws_drive_begin(struct ws_drive *drive, const struct ws_plan *plan
     seat->rehearsal = rehearsal;
     seat->run = job.row;
     seat->epoch = 1;
-    seat_it(drive, seat, 1);
+    ws_seat_give(drive, seat, 1);
     *tank = seat->tank;
     seat = NULL;
 out:
     pthread_mutex_unlock(&drive->seating);
-    free(seat);
-    return status;
-}
-
-/* ---- a run taken up ---- */
-
-struct load_job {
-    int64_t run;
-    struct ws_run_line line;
-    struct ws_plan plan;
-    struct ws_journal_row *row;
-    int rows;
-    int64_t epoch;
-    enum ws_status status;
-    struct ws_message *why;
-};
-
-static enum ws_status load_rows(struct ws_book *book, struct load_job *job)
-{
-    enum ws_status status;
-
-    free(job->row);
-    job->row = NULL;
-    status = ws_run_events_all(book, job->run, &job->row, &job->rows, job->why);
-    if (status == WS_OK && job->rows == 0)
-        status = ws_fail(job->why, WS_DAMAGED, "run %lld has no journal: check the book",
-                         (long long)job->run);
-    return status;
-}
-
-static void load_run(struct ws_book *book, void *arg)
-{
-    struct load_job *job = arg;
-
-    job->status = ws_run_get(book, job->run, &job->line);
-    if (job->status == WS_NOT_FOUND)
-        ws_fail(job->why, WS_NOT_FOUND, "there is no run %lld in the book", (long long)job->run);
-    if (job->status == WS_OK && job->line.ended_ms != 0)
-        job->status = ws_fail(job->why, WS_NOT_FOUND, "run %lld is closed", (long long)job->run);
-    if (job->status == WS_OK)
-        job->status = ws_run_plan(book, job->run, &job->plan, job->why);
-    if (job->status == WS_OK)
-        job->status = load_rows(book, job);
-}
-
-/* Becomes the owner, and only then reads the journal to go on from: once the epoch is raised nobody
- * else can add to it, and what the owner before added since it was first read is there. */
-static void own_run(struct ws_book *book, void *arg)
-{
-    struct load_job *job = arg;
-
-    job->status = ws_run_own(book, job->run, &job->epoch, job->why);
-    if (job->status == WS_OK)
-        load_run(book, job);
-}
-
-static enum ws_status fold(struct ws_seat *seat, const struct load_job *job)
-{
-    struct ws_event *event = calloc((size_t)job->rows, sizeof *event);
-    enum ws_status status;
-
-    if (event == NULL)
-        return ws_fail(job->why, WS_NO_MEMORY, "not enough memory for the run's journal");
-    for (int i = 0; i < job->rows; i++)
-        event[i] = job->row[i].event;
-    status = ws_session_fold(&seat->session, &seat->plan, event, job->rows, job->why);
-    free(event);
-    return status;
-}
-
-/* A journal that ends in its CLOSE belongs to a run the book was about to close. */
-static void close_it(struct ws_book *book, void *arg)
-{
-    struct load_job *job = arg;
-    const struct ws_journal_row *last = &job->row[job->rows - 1];
-
-    job->status = ws_run_close(book, job->run, job->line.given_up ? "given up" : NULL, &last->stamp,
-                               job->why);
-}
-
-static enum ws_status finish_closing(struct ws_drive *drive, const struct ws_seat *seat,
-                                     struct load_job *job)
-{
-    job->line.given_up = seat->session.step < seat->session.steps;
-    ws_keeper_do(&drive->keeper, close_it, job);
-    if (job->status != WS_OK)
-        return job->status;
-    return ws_fail(job->why, WS_NOT_FOUND, "run %lld was over already: it is closed now",
-                   (long long)job->run);
-}
-
-/* Where the run stands now by its journal. False: the clock can't say, ask. */
-static bool find_moment(struct ws_drive *drive, struct ws_seat *seat, const struct load_job *job,
-                        double minutes_away)
-{
-    const struct ws_journal_row *last = &job->row[job->rows - 1];
-    struct ws_anchor anchor = { last->stamp, last->event.at_ms };
-    struct ws_stamp now;
-    bool same_boot, by_wall;
-
-    ws_clock_stamp(drive->clock, &now);
-    same_boot = ws_id_equal(&now.boot, &last->stamp.boot);
-    if (!same_boot && minutes_away < 0 && !ws_timebase_wall_plausible(&anchor, &now))
-        return false;
-    seat->anchor.at_ms = ws_timebase_run_ms(&anchor, &now, minutes_away, &seat->estimated);
-    seat->anchor.stamp = now;
-    if (same_boot)
-        seat->anchor = anchor; /* to the nanosecond as it was */
-    seat->time_lost = !same_boot && minutes_away >= 0;
-    seat->estimated = seat->estimated || seat->session.estimated;
-    seat->away_ms = ws_timebase_run_ms(&seat->anchor, &now, -1.0, &by_wall) - anchor.at_ms;
-    seat->resumed = true;
-    seat->journaled = last->event.sequence;
-    return true;
-}
-
-static bool is_seated(const struct ws_drive *drive, int64_t run)
-{
-    for (int i = 0; i < WS_TANKS; i++)
-        if (drive->at_tank[i] != NULL && drive->at_tank[i]->run == run &&
-            !atomic_load(&drive->at_tank[i]->closed))
-            return true;
-    return false;
-}
-
-static enum ws_status load(struct ws_drive *drive, struct load_job *job)
-{
-    ws_keeper_do(&drive->keeper, load_run, job);
-    return job->status;
-}
-
-/* Puts the seat where the journal leads. *ask: the clock can't say where that is. */
-static enum ws_status follow(struct ws_drive *drive, struct ws_seat *seat, struct load_job *job,
-                             double minutes_away, bool *ask)
-{
-    enum ws_status status = fold(seat, job);
-
-    if (status == WS_OK && seat->session.closed)
-        status = finish_closing(drive, seat, job);
-    if (status == WS_OK)
-        *ask = !find_moment(drive, seat, job, minutes_away);
-    return status;
-}
-
-enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minutes_away, bool *ask,
-                               int *tank, struct ws_message *why)
-{
-    struct load_job *job = calloc(1, sizeof *job);
-    struct ws_seat *seat = NULL;
-    enum ws_status status;
-
-    *ask = false;
-    if (job == NULL)
-        return ws_fail(why, WS_NO_MEMORY, "not enough memory for a run");
-    job->run = run;
-    job->why = why;
-    pthread_mutex_lock(&drive->seating);
-    if (!drive->has_book)
-        status = ws_fail(why, WS_NOT_FOUND, "no book is open that could have the run");
-    else if (is_seated(drive, run))
-        status = ws_fail(why, WS_EXISTS, "run %lld is at the sink already", (long long)run);
-    else
-        status = load(drive, job);
-    if (status == WS_OK)
-        status = ws_ringer_need(drive->ringer, why);
-    if (status == WS_OK)
-        status = new_seat(drive, &job->plan, &seat, why);
-    /* First without owning it: a run that is refused or asked about stays its owner's. */
-    if (status == WS_OK)
-        status = follow(drive, seat, job, minutes_away, ask);
-    if (status != WS_OK || *ask)
-        goto out;
-    ws_keeper_do(&drive->keeper, own_run, job);
-    status = job->status;
-    if (status == WS_OK)
-        status = follow(drive, seat, job, minutes_away, ask);
-    if (status != WS_OK || *ask)
-        goto out;
-    seat->run = run;
-    seat->epoch = job->epoch;
-    seat_it(drive, seat, seat->journaled);
-    *tank = seat->tank;
-    seat = NULL;
-out:
-    pthread_mutex_unlock(&drive->seating);
-    free(seat);
-    free(job->row);
-    free(job);
+    ws_seat_drop(seat);
     return status;
 }
 
@@ -325,6 +176,7 @@ void ws_drive_forget(struct ws_drive *drive, int tank)
         return;
     pthread_mutex_lock(&drive->seating);
     if (drive->at_tank[tank] != NULL && atomic_load(&drive->at_tank[tank]->closed)) {
+        let_go_of_kept(drive, drive->at_tank[tank]);
         drive->at_tank[tank] = NULL;
         ws_drive_order(drive, &order);
     }

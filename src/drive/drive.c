@@ -38,6 +38,7 @@ static enum ws_status take_down(struct ws_drive *drive, struct ws_message *why)
     enum ws_status status = WS_OK;
     struct ws_seat *seat = drive->seats;
 
+    ws_door_close(drive->door);
     if (drive->ringer != NULL)
         ws_ringer_stop(drive->ringer);
     if (drive->has_keeper)
@@ -53,9 +54,10 @@ static enum ws_status take_down(struct ws_drive *drive, struct ws_message *why)
     while (seat != NULL) {
         struct ws_seat *next = seat->next;
 
-        free(seat);
+        ws_seat_drop(seat);
         seat = next;
     }
+    ws_owner_release(drive->fetched);
     if (drive->has_seating)
         pthread_mutex_destroy(&drive->seating);
     if (drive->take_signals)
@@ -115,6 +117,7 @@ enum ws_status ws_drive_start(const struct ws_drive_options *options, struct ws_
     drive->wait.wake_fd = -1;
     drive->wait.extra_fd = -1;
     drive->screen_fd = -1;
+    drive->book_path = options->book_path;
     drive->has_book = options->book_path != NULL && options->mode == WS_BOOK_WRITE;
     atomic_init(&drive->box.middle, 1);
     drive->box.front = 2;
@@ -159,6 +162,9 @@ enum ws_status ws_drive_stop(struct ws_drive *drive, struct ws_message *why)
 
     if (drive == NULL)
         return WS_OK;
+    /* A hand-over in hand is brought to its end first: the drive carries it out. */
+    ws_door_close(drive->door);
+    drive->door = NULL;
     ws_drive_order(drive, &stop);
     pthread_join(drive->thread, NULL);
     return take_down(drive, why);

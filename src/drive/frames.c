@@ -25,7 +25,7 @@ int64_t ws_seat_next_frame_ns(const struct ws_drive *drive, const struct ws_seat
     int64_t past_ms, grid_ms = 0;
     struct ws_view view;
 
-    if (seat->session.closed)
+    if (seat->session.closed || seat->held)
         return INT64_MAX;
     /* The digits count down to POUR OUT, or to first liquid, or up from a moment that is asked
      * for: they change at whole seconds of that. */
@@ -85,8 +85,8 @@ static void say_failing(struct ws_message *line, const struct ws_seat *seat,
                 "NOT KEPT: more events than %d waited for the book; write the run down",
                 (int)WS_JOURNAL_ROOM);
     else if (book->status == WS_BAD_EVENT)
-        ws_fail(line, WS_OK,
-                "NOT KEPT: another wetside took this run up: go on there, leave here (q)");
+        ws_fail(line, WS_OK, "NOT KEPT: the book has other events in their place: %s",
+                book->why.text);
     else
         ws_fail(line, WS_OK, "NOT KEPT YET: %d event%s wait%s in memory, tried each second: %s",
                 waiting, waiting == 1 ? "" : "s", waiting == 1 ? "s" : "", reason(book));

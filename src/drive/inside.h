@@ -1,6 +1,8 @@
 /* What the files of the drive share. Which file runs on which thread:
  *
  *   drive.c begin.c headless.c          the caller's (terminal) thread, may wait
+ *   recover.c fetch.c alone.c
+ *   door.c                              the door's thread, may wait
  *   keeper.c                            the book's thread
  *   ringer.c mouth.c                    the sound's thread
  *   loop.c seat.c strokes.c frames.c    the drive's thread: nothing in them may block, and a test
@@ -18,6 +20,7 @@
 #include "ringer.h"
 #include "wetside/drive/drive.h"
 #include "wetside/drive/queue.h"
+#include "wetside/port/owner.h"
 #include "wetside/port/wait.h"
 #include "wetside/session/hands.h"
 
@@ -28,7 +31,7 @@ enum { WS_SAID_ROOM = 32, WS_ORDERS = 16, WS_STROKES = 1024, WS_STROKES_OTHER = 
 #define WS_AHEAD_MS     60000 /* what the sound is told ahead */
 #define WS_FRAME_MS     1000
 #define WS_STAND_IN_MS  2000 /* a bell of the terminal, while the sound hangs and a cue stands */
-#define WS_FRAME_MIN_MS 33 /* of real time, on a scaled clock: a screen shows no more */
+#define WS_FRAME_MIN_MS 33   /* of real time, on a scaled clock: a screen shows no more */
 
 /* One run at the sink. Made by the caller, then the drive's thread's alone; freed at the end, since
  * frames point to its plan. */
@@ -43,7 +46,7 @@ struct ws_seat {
     bool estimated;  /* its run time rests on a clock that could not be trusted */
     bool resumed;    /* else it begins */
     bool time_lost;  /* resumed by an answer, not by a clock */
-    int64_t away_ms; /* of a resumed one: since its last journaled event */
+    int64_t last_ms; /* of a resumed one: run time of its last journaled event */
     uint32_t journaled;
     bool lost;    /* an event found no room in the journal: the book will never have it */
     bool changed; /* since the last frame */
@@ -52,9 +55,12 @@ struct ws_seat {
     int64_t ahead_next_ns, frame_next_ns;
     struct ws_cue said[WS_SAID_ROOM]; /* the latest, for the sound */
     int saids;
-    uint32_t calls; /* as in a frame */
-    _Atomic bool closed;
-    struct ws_seat *next; /* all that were ever made */
+    uint32_t calls;         /* as in a frame */
+    bool held;              /* it is being handed to another process: nothing is said or taken */
+    bool alone;             /* nobody sees it: insistence falls */
+    _Atomic bool closed;    /* or gone to another process: the place is free */
+    struct ws_owner *owner; /* the callers' threads'; null: of a rehearsal, or let go */
+    struct ws_seat *next;   /* all that were ever made */
 };
 
 enum ws_order_kind {
@@ -62,6 +68,10 @@ enum ws_order_kind {
     WS_ORDER_FORGET,
     WS_ORDER_LISTEN, /* cues go to `told`, those just said at `tank` first; a frame is made */
     WS_ORDER_SETTLE,
+    WS_ORDER_HOLD, /* the seat says and takes nothing any more; not when it is closed */
+    WS_ORDER_KEEP, /* it goes on after all */
+    WS_ORDER_GONE, /* another process has it */
+    WS_ORDER_ALONE,
     WS_ORDER_STOP
 };
 struct ws_order {
@@ -108,6 +118,10 @@ struct ws_drive {
     bool has_seating;
     struct ws_seat *at_tank[WS_TANKS], *seats;
     unsigned serial;
+    const char *book_path;
+    struct ws_door *door;     /* null: no run of the book was at the sink yet */
+    struct ws_owner *fetched; /* of a run that is about to be taken up; null: none */
+    _Atomic bool is_alone;    /* it has lost its terminal */
     bool take_signals, has_thread, has_keeper;
     sigset_t old_signals;
     pthread_t thread;
@@ -134,7 +148,45 @@ int64_t ws_drive_woke_ns(const struct ws_drive *drive);
 /* A line for the person, for some seconds. */
 void ws_drive_notice(struct ws_drive *drive, const struct ws_message *line);
 
+/* ---- door.c ---- */
+/* A thread that answers who asks for a run of this process. Started with the first. */
+struct ws_door;
+enum ws_status ws_door_open(struct ws_drive *drive, struct ws_message *why);
+/* The runs have changed. */
+void ws_door_look(struct ws_door *door);
+/* Before the drive is stopped: nobody is answered any more. */
+void ws_door_close(struct ws_door *door);
+
+/* What is said over the line: one packet each, of one machine and one build. */
+enum { WS_DOOR_MAGIC = 0x77646F72, WS_DOOR_VERSION = 1, WS_DOOR_ROWS = 64 };
+#define WS_DOOR_ANSWER_MS 3000
+enum ws_door_kind {
+    WS_DOOR_WHO,   /* asks; answered with itself: pid, alone */
+    WS_DOOR_YIELD, /* asks; answered with itself and `rows` rows that follow, or with REFUSE */
+    WS_DOOR_TAKEN, /* asks no more: the newcomer owns the run. Hanging up instead keeps it */
+    WS_DOOR_GONE,  /* the answer to it: the lock is free */
+    WS_DOOR_REFUSE
+};
+struct ws_door_word {
+    uint32_t magic, version, row_bytes, kind;
+    int64_t run;
+    int32_t pid, alone, rows, unused;
+};
+void ws_door_word(struct ws_door_word *word, enum ws_door_kind kind, int64_t run);
+/* Whether it is a word of this build's. */
+bool ws_door_understands(const struct ws_door_word *word, size_t length);
+
 /* ---- begin.c ---- */
+/* What both ways to a run at the sink share; under `seating`. */
+enum ws_status ws_seat_new(struct ws_drive *drive, const struct ws_plan *plan, struct ws_seat **out,
+                           struct ws_message *why);
+/* Owns the run: its lock, and the door open. WS_BUSY: another process drives it. */
+enum ws_status ws_seat_own(struct ws_drive *drive, struct ws_seat *seat, int64_t run,
+                           struct ws_message *why);
+/* Gives the seat to the drive, which then owns what is in it. */
+void ws_seat_give(struct ws_drive *drive, struct ws_seat *seat, uint32_t acked);
+/* Of a seat that was never given. Null is allowed. */
+void ws_seat_drop(struct ws_seat *seat);
 /* Gives an order and waits until the drive's thread has carried it out. */
 void ws_drive_order(struct ws_drive *drive, const struct ws_order *order);
 

@@ -64,7 +64,8 @@ static enum ws_status write_rows(struct ws_keeper *keeper, struct ws_journal *jo
     pthread_mutex_lock(&keeper->lock);
     /* The ring was handed on meanwhile: what came of the run before is no news of this one. */
     if (journal->generation != generation) {
-        keeper->unkept -= status == WS_OK ? rows : 0;
+        if (journal->handed_on != generation)
+            keeper->unkept -= status == WS_OK ? rows : 0;
         return WS_OK;
     }
     if (status == WS_OK) {
@@ -302,18 +303,38 @@ bool ws_keeper_idle(struct ws_keeper *keeper, int tank)
 
     pthread_mutex_lock(&keeper->lock);
     /* Rows that the book will never take (another process owns the run) hold no tank for ever. */
-    idle = !waits(journal) || journal->status == WS_BAD_EVENT;
+    idle = !waits(journal) || journal->status == WS_BAD_EVENT || journal->status == WS_OWNED;
     pthread_mutex_unlock(&keeper->lock);
     return idle;
 }
 
-void ws_keeper_assign(struct ws_keeper *keeper, int tank, int64_t run, int64_t epoch,
-                      uint32_t acked)
+enum ws_status ws_keeper_unwritten(struct ws_keeper *keeper, int tank, struct ws_journal_row **row,
+                                   int *rows)
 {
-    struct ws_journal *journal = &keeper->journal[tank];
+    const struct ws_journal *journal = &keeper->journal[tank];
+    struct ws_journal_row *copy = NULL;
+    enum ws_status status = WS_OK;
 
+    *row = NULL;
+    *rows = 0;
     pthread_mutex_lock(&keeper->lock);
-    keeper->unkept += journal->count;
+    if (journal->count > 0) {
+        copy = malloc(journal->count * sizeof *copy);
+        status = copy == NULL ? WS_NO_MEMORY : WS_OK;
+    }
+    for (size_t i = 0; copy != NULL && i < journal->count; i++)
+        copy[i] = journal->row[(journal->first + i) % WS_JOURNAL_ROOM];
+    if (status == WS_OK) {
+        *row = copy;
+        *rows = (int)journal->count;
+    }
+    pthread_mutex_unlock(&keeper->lock);
+    return status;
+}
+
+/* Gives the ring to a run, or to none. With the lock held. */
+static void empty(struct ws_journal *journal, int64_t run, int64_t epoch, uint32_t acked)
+{
     journal->first = 0;
     journal->count = 0;
     journal->generation++;
@@ -323,5 +344,23 @@ void ws_keeper_assign(struct ws_keeper *keeper, int tank, int64_t run, int64_t e
     journal->status = WS_OK;
     journal->close_wanted = false;
     journal->closed = false;
+}
+
+void ws_keeper_hand_on(struct ws_keeper *keeper, int tank)
+{
+    pthread_mutex_lock(&keeper->lock);
+    keeper->journal[tank].handed_on = keeper->journal[tank].generation;
+    empty(&keeper->journal[tank], 0, 0, 0);
+    pthread_mutex_unlock(&keeper->lock);
+}
+
+void ws_keeper_assign(struct ws_keeper *keeper, int tank, int64_t run, int64_t epoch,
+                      uint32_t acked)
+{
+    struct ws_journal *journal = &keeper->journal[tank];
+
+    pthread_mutex_lock(&keeper->lock);
+    keeper->unkept += journal->count;
+    empty(journal, run, epoch, acked);
     pthread_mutex_unlock(&keeper->lock);
 }

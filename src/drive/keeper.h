@@ -21,6 +21,7 @@ struct ws_journal {
     size_t first, count;
     int64_t run, epoch;
     unsigned generation;   /* counts the runs it was given to: a write in flight tells by it */
+    unsigned handed_on;    /* the generation whose rows went to another process, 0: none */
     uint32_t acked;        /* the book has acknowledged every sequence up to this */
     enum ws_status status; /* of the last attempt */
     struct ws_message why;
@@ -69,6 +70,12 @@ bool ws_keeper_idle(struct ws_keeper *keeper, int tank);
 /* Gives the ring of an idle tank to a run. */
 void ws_keeper_assign(struct ws_keeper *keeper, int tank, int64_t run, int64_t epoch,
                       uint32_t acked);
+
+/* Copies what the book has not acknowledged into `row` (malloced, null when there is none). */
+enum ws_status ws_keeper_unwritten(struct ws_keeper *keeper, int tank, struct ws_journal_row **row,
+                                   int *rows);
+/* The rows have gone to another process: they are none of this one's any more. */
+void ws_keeper_hand_on(struct ws_keeper *keeper, int tank);
 
 /* ---- journal.c: for the drive's thread; nothing here waits for the book ---- */
 /* False: the ring is full. */

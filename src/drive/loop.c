@@ -41,6 +41,45 @@ static void forget(struct ws_drive *drive, int tank)
     drive->changed = true;
 }
 
+/* A run that is being handed on says nothing more; one that is closed has nothing to hand on. */
+static void hold(struct ws_drive *drive, int tank, bool held)
+{
+    struct ws_seat *seat = drive->seat[tank];
+
+    if (seat == NULL || (held && seat->session.closed))
+        return;
+    seat->held = held;
+    seat->moved = true;
+    seat->hush = held;
+    seat->changed = true;
+}
+
+/* Another process has the run: here its cues end, and its place is free. */
+static void leave_to_other(struct ws_drive *drive, int tank, const char *how)
+{
+    struct ws_seat *seat = drive->seat[tank];
+    struct ws_message line;
+
+    if (seat == NULL)
+        return;
+    hold(drive, tank, true);
+    ws_seat_tell_sound(drive, seat);
+    atomic_store(&seat->closed, true);
+    drive->seat[tank] = NULL;
+    ws_fail(&line, WS_OK, "%s%s%s; its cues have ended here", seat->plan.tank,
+            seat->plan.tank[0] != '\0' ? ": " : "", how);
+    ws_drive_notice(drive, &line);
+}
+
+static void be_alone(struct ws_drive *drive)
+{
+    for (int i = 0; i < WS_TANKS; i++)
+        if (drive->seat[i] != NULL) {
+            drive->seat[i]->alone = true;
+            drive->seat[i]->moved = true;
+        }
+}
+
 static int take_orders(struct ws_drive *drive, struct ws_order order[WS_ORDERS])
 {
     int n = 0;
@@ -58,6 +97,16 @@ static int take_orders(struct ws_drive *drive, struct ws_order order[WS_ORDERS])
             break;
         case WS_ORDER_LISTEN:
             listen(drive, order[i].tank);
+            break;
+        case WS_ORDER_HOLD:
+        case WS_ORDER_KEEP:
+            hold(drive, order[i].tank, order[i].kind == WS_ORDER_HOLD);
+            break;
+        case WS_ORDER_GONE:
+            leave_to_other(drive, order[i].tank, "the run goes on at another wetside");
+            break;
+        case WS_ORDER_ALONE:
+            be_alone(drive);
             break;
         case WS_ORDER_STOP:
             drive->stop = true;
@@ -121,7 +170,7 @@ static void close_finished(struct ws_drive *drive)
     for (int i = 0; i < WS_TANKS; i++) {
         struct ws_seat *seat = drive->seat[i];
 
-        if (seat == NULL || ws_seat_close_ms(seat) == WS_NEVER)
+        if (seat == NULL || seat->held || ws_seat_close_ms(seat) == WS_NEVER)
             continue;
         if (drive->stop || close_ms(seat) <= ws_seat_ms(seat, &drive->now))
             ws_seat_close(drive, seat, "", ws_seat_ms(seat, &drive->now));
@@ -132,9 +181,20 @@ static void look_at_book(struct ws_drive *drive)
 {
     unsigned news = atomic_load(&drive->keeper.news);
 
-    if (news != drive->news_seen)
-        drive->changed = true;
+    if (news == drive->news_seen)
+        return;
+    drive->changed = true;
     drive->news_seen = news;
+    /* One that was stopped, or whose lock was taken from it, learns of it by what is refused. */
+    for (int i = 0; i < WS_TANKS; i++) {
+        struct ws_keeper_view view;
+
+        if (drive->seat[i] == NULL || drive->seat[i]->rehearsal)
+            continue;
+        ws_keeper_look(&drive->keeper, i, &view);
+        if (view.status == WS_OWNED)
+            leave_to_other(drive, i, "another wetside has taken the run up");
+    }
 }
 
 /* What can't be heard any more is said; that it never could be stands in the pre-flight. */
@@ -240,7 +300,7 @@ static int64_t next_deadline_ns(const struct ws_drive *drive)
     for (int i = 0; i < WS_TANKS; i++) {
         const struct ws_seat *seat = drive->seat[i];
 
-        if (seat == NULL || seat->session.closed)
+        if (seat == NULL || seat->session.closed || seat->held)
             continue;
         next_ns =
             sooner(next_ns, ws_seat_ns(seat, ws_session_next_ms(&seat->session, &seat->plan)));

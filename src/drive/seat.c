@@ -83,7 +83,8 @@ void ws_seat_tick(struct ws_drive *drive, struct ws_seat *seat, int64_t at_ms)
 {
     struct ws_event tick = { .kind = WS_EVENT_TICK, .at_ms = at_ms, .bath = -1 };
 
-    if (seat->session.closed || ws_session_next_ms(&seat->session, &seat->plan) > at_ms)
+    if (seat->held || seat->session.closed ||
+        ws_session_next_ms(&seat->session, &seat->plan) > at_ms)
         return;
     take(drive, seat, &tick);
     /* A stage that changed by itself has no cue of its own. */
@@ -121,6 +122,8 @@ enum ws_status ws_seat_act(struct ws_drive *drive, struct ws_seat *seat, struct 
     int before = seat->saids;
     enum ws_status status;
 
+    if (seat->held)
+        return WS_IGNORED;
     /* A key was read a little before it is taken here: never before what was already said, and
      * never ahead of the clock. */
     event->at_ms = at_ms < now_ms ? at_ms : now_ms;
@@ -204,7 +207,7 @@ static void greet(struct ws_drive *drive, struct ws_seat *seat)
     struct ws_view view;
 
     ws_session_view(&seat->session, &seat->plan, ws_seat_ms(seat, &drive->now), &view);
-    ws_time_print(seat->away_ms, away, sizeof away);
+    ws_time_print(view.at_ms - seat->last_ms, away, sizeof away);
     ws_time_print(view.over_ms, over, sizeof over);
     /* The last thing known of the run is its last journaled event: the time since is the most it
      * can have been without a hand. */

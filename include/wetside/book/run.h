@@ -34,7 +34,7 @@ enum ws_status ws_run_keep(struct ws_book *book, const struct ws_plan *plan,
                            const struct ws_stamp *stamp, int64_t *row, struct ws_message *why);
 
 /* Appends events in one transaction; a row whose (run, sequence) is there already and equal is
- * passed over; a different one, or an epoch older than the run's, is WS_BAD_EVENT. */
+ * passed over; a different one is WS_BAD_EVENT, an epoch that is not the run's WS_OWNED. */
 enum ws_status ws_run_journal(struct ws_book *book, const struct ws_journal_row *row, int rows,
                               struct ws_message *why);
 

@@ -23,7 +23,8 @@ enum ws_status {
     WS_NEWER,     /* a book from a newer version */
     WS_READ_ONLY, /* a book or folder that can't be written */
     WS_DAMAGED,   /* a book that fails its own checks */
-    WS_BUSY,      /* another process holds the book */
+    WS_BUSY,      /* another process holds the book, or drives the run */
+    WS_OWNED,     /* the run has got another owner: nothing of this one's is taken any more */
     WS_DISK_FULL, /* no room for the book to grow */
     WS_IO,        /* the disk or another device failed */
     WS_UNKNOWN,   /* COMMIT failed: written or not, nobody can say; retry is idempotent */

@@ -118,7 +118,8 @@ struct ws_console_options {
 };
 
 /* Starts the terminal, goes from room to room until the program is to end, stops the terminal.
- * *signal: the signal that ended it, or 0. The drive is not stopped. */
+ * *signal: the signal that ended it, or 0; SIGHUP also for a terminal that is gone without one. The
+ * drive is not stopped, and runs that go on may go on alone (ws_drive_alone). */
 enum ws_status ws_console_run(const struct ws_console_options *options, int *signal,
                               struct ws_message *why);
 

@@ -158,7 +158,8 @@ enum ws_status ws_drive_begin(struct ws_drive *drive, const struct ws_plan *plan
 /* Takes up an open run of the book where it really is. minutes_away < 0: by the clocks;
  * *ask is set (and nothing taken up, WS_OK) when another boot's wall clock can't be trusted. The
  * notice then says how long nobody was there and what is due. WS_NOT_FOUND: no such open run;
- * WS_EXISTS: it is at the sink already. */
+ * WS_EXISTS: it is at the sink already; WS_BUSY: another process drives it (ws_drive_fetch), or all
+ * places are taken. */
 enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minutes_away, bool *ask,
                                int *tank, struct ws_message *why);
 /* Starts the sound before there is a run: the pre-flight lets it be tried. Does not wait for the
@@ -166,6 +167,61 @@ enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minut
 enum ws_status ws_drive_sound(struct ws_drive *drive, struct ws_message *why);
 /* The person's choice, from now on. Until it is called: 70 percent, cues, the locale's language. */
 void ws_drive_voice(struct ws_drive *drive, const struct ws_voice *voice);
+
+/* ---- a run that another process drives ---- */
+
+enum ws_hold {
+    WS_HOLD_NONE,  /* nobody: it can be taken up */
+    WS_HOLD_HERE,  /* this process */
+    WS_HOLD_SEEN,  /* a process whose screen somebody may look at */
+    WS_HOLD_ALONE, /* a process that has lost its terminal */
+    WS_HOLD_DUMB   /* a process that does not answer */
+};
+struct ws_holder {
+    enum ws_hold hold;
+    int pid; /* 0: not known */
+};
+
+/* Who drives that run of the book. Waits at most a second for an answer. */
+void ws_drive_holder(struct ws_drive *drive, int64_t run, struct ws_holder *out);
+/* Has the run let go by whoever drives it: that process stops its cues, hands over what it could
+ * not write, and lets go; this one then holds it for ws_drive_resume. Also WS_OK where nobody held
+ * it. Waits at most three seconds for an answer, and three for the lock. WS_BUSY: it does not
+ * answer; with `end_it` that process is ended (SIGKILL), and what it had not written is lost. */
+enum ws_status ws_drive_fetch(struct ws_drive *drive, int64_t run, bool end_it,
+                              struct ws_message *why);
+
+/* An open run as its journal tells it, without taking it up: its session at the last event kept,
+ * and where it is by the clocks. Big: not for a stack. */
+struct ws_glimpse {
+    struct ws_run_line line;
+    struct ws_plan plan;
+    struct ws_session session;
+    struct ws_anchor anchor; /* of this boot */
+    int64_t last_ms;         /* run time of the last event kept */
+    uint32_t sequence;       /* its number */
+    bool same_boot;
+    bool estimated; /* moments from now on rest on the wall clock, or on an answer */
+    bool ask;       /* the clocks can't say how long it was left: anchor is at the last event */
+};
+/* minutes_away as in ws_drive_resume. WS_NOT_FOUND: no such run, or it is closed. The book may be
+ * open for reading only. */
+enum ws_status ws_drive_glimpse(struct ws_drive *drive, int64_t run, double minutes_away,
+                                struct ws_glimpse *out, struct ws_message *why);
+/* Carries the session on to now, as time alone does. */
+void ws_glimpse_tick(struct ws_glimpse *glimpse, struct ws_clock *clock);
+/* A tank of a frame as the drive would give it for that run now; for drawing. */
+void ws_glimpse_tank(struct ws_glimpse *glimpse, struct ws_clock *clock, struct ws_frame_tank *out);
+
+/* ---- without a terminal ---- */
+
+/* Drives on until every run is over, was taken up elsewhere, or a signal other than SIGHUP asks the
+ * program to end (*signal, else 0). What stands unanswered is repeated once a minute only. Takes
+ * the frames, so nobody else may. */
+void ws_drive_alone(struct ws_drive *drive, int *signal);
+/* Whether a run of the book is at the sink and not over. */
+bool ws_drive_has_run(struct ws_drive *drive);
+
 /* Drops a tank whose run is closed from the frames. */
 void ws_drive_forget(struct ws_drive *drive, int tank);
 
