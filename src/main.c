@@ -82,7 +82,8 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
         return ws_status_exit(status);
     console.drive = drive;
     status = ws_console_run(&console, &ended_by, why);
-    if (status == WS_OK && ended_by == SIGHUP && ws_drive_has_run(drive))
+    /* A demo's book is thrown away: nothing of it is worth going on. */
+    if (status == WS_OK && !demo && ended_by == SIGHUP && ws_drive_has_run(drive))
         go_on_alone(drive, &ended_by);
     unkept = ws_drive_stop(drive, status == WS_OK ? why : NULL);
     if (status == WS_OK && unkept != WS_OK)
