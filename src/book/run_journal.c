@@ -96,23 +96,31 @@ static enum ws_status find(struct ws_book *book, const struct ws_journal_row *ro
     return ws_sql_end(&sql, why);
 }
 
-static enum ws_status check_owner(struct ws_book *book, const struct ws_journal_row *row,
-                                  struct ws_message *why)
+enum ws_status ws_run_epoch(struct ws_book *book, int64_t row, int64_t *epoch,
+                            struct ws_message *why)
 {
     struct ws_sql sql;
-    int64_t epoch;
     enum ws_status status;
 
     ws_sql_open(&sql, book, "SELECT epoch FROM run WHERE run = ?");
-    ws_sql_put_int(&sql, row->run);
-    status = ws_sql_number(&sql, 0, &epoch, why);
-    if (status == WS_OK && epoch == 0)
+    ws_sql_put_int(&sql, row);
+    status = ws_sql_number(&sql, 0, epoch, why);
+    if (status == WS_OK && *epoch == 0)
         status = ws_fail(why, WS_NOT_FOUND, "no such run in the book");
-    if (status == WS_OK && epoch != row->epoch)
-        status =
-            ws_fail(why, WS_OWNED,
-                    "run %lld: another program drives it now; this one's entries are not taken",
-                    (long long)row->run);
+    return status;
+}
+
+static enum ws_status check_owner(struct ws_book *book, int64_t run, int64_t epoch,
+                                  struct ws_message *why)
+{
+    int64_t is;
+    enum ws_status status = ws_run_epoch(book, run, &is, why);
+
+    if (status == WS_OK && is != epoch)
+        status = ws_fail(why, WS_OWNED,
+                         "run %lld: another program drives it now; this one's entries are not "
+                         "taken",
+                         (long long)run);
     return status;
 }
 
@@ -132,7 +140,7 @@ enum ws_status ws_journal_put(struct ws_book *book, const struct ws_journal_row 
                          (long long)row->run, (unsigned)row->event.sequence);
     if (status != WS_OK || found)
         return status;
-    status = check_owner(book, row, why);
+    status = check_owner(book, row->run, row->epoch, why);
     return status == WS_OK ? insert(book, row, why) : status;
 }
 
@@ -220,4 +228,26 @@ enum ws_status ws_run_own(struct ws_book *book, int64_t row, int64_t *epoch, str
     if (status == WS_OK)
         *epoch = raised;
     return status;
+}
+
+enum ws_status ws_run_own_after(struct ws_book *book, int64_t row, int64_t from,
+                                struct ws_message *why)
+{
+    struct ws_sql sql;
+    int64_t epoch = 0;
+    enum ws_status status = ws_sql_begin(book, why);
+
+    if (status != WS_OK)
+        return status;
+    status = ws_run_epoch(book, row, &epoch, why);
+    if (status == WS_OK && epoch != from + 1) {
+        status = check_owner(book, row, from, why);
+        if (status == WS_OK) {
+            ws_sql_open(&sql, book, "UPDATE run SET epoch = ? WHERE run = ?");
+            ws_sql_put_int(&sql, from + 1);
+            ws_sql_put_int(&sql, row);
+            status = ws_sql_done(&sql, why);
+        }
+    }
+    return ws_sql_commit(book, status, why);
 }

@@ -101,7 +101,7 @@ void ws_seat_give(struct ws_drive *drive, struct ws_seat *seat, uint32_t acked)
     drive->seats = seat;
     let_go_of_kept(drive, drive->at_tank[seat->tank]);
     drive->at_tank[seat->tank] = seat;
-    ws_keeper_assign(&drive->keeper, seat->tank, seat->run, seat->epoch, acked);
+    ws_keeper_assign(&drive->keeper, seat->tank, seat->run, seat->epoch, seat->owned, acked);
     ws_drive_order(drive, &order);
     if (drive->door != NULL)
         ws_door_look(drive->door);
@@ -159,6 +159,7 @@ enum ws_status ws_drive_begin(struct ws_drive *drive, const struct ws_plan *plan
     seat->rehearsal = rehearsal;
     seat->run = job.row;
     seat->epoch = 1;
+    seat->owned = true;
     ws_seat_give(drive, seat, 1);
     *tank = seat->tank;
     seat = NULL;

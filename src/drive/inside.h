@@ -42,6 +42,7 @@ struct ws_seat {
     int tank;
     unsigned serial; /* 1 up, in the order of beginning */
     int64_t run, epoch;
+    bool owned; /* the book knows of this epoch */
     bool rehearsal;
     bool estimated;  /* its run time rests on a clock that could not be trusted */
     bool resumed;    /* else it begins */

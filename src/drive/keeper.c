@@ -14,7 +14,7 @@ enum { RETRY_MS = 1000, LAST_TRIES = 5, LAST_RETRY_MS = 200 };
 
 static bool waits(const struct ws_journal *journal)
 {
-    return journal->count > 0 || (journal->close_wanted && !journal->closed);
+    return journal->count > 0 || journal->own_wanted || (journal->close_wanted && !journal->closed);
 }
 
 static bool any_waits(const struct ws_keeper *keeper)
@@ -45,6 +45,24 @@ static void note(struct ws_keeper *keeper, struct ws_journal *journal, enum ws_s
         atomic_fetch_add(&keeper->news, 1);
         ws_wait_wake(keeper->drive);
     }
+}
+
+/* Called and returns with the lock held, as write_rows. */
+static enum ws_status write_owner(struct ws_keeper *keeper, struct ws_journal *journal)
+{
+    struct ws_message why = { "" };
+    int64_t run = journal->run, epoch = journal->epoch;
+    unsigned generation = journal->generation;
+    enum ws_status status;
+
+    pthread_mutex_unlock(&keeper->lock);
+    status = ws_run_own_after(keeper->book, run, epoch - 1, &why);
+    pthread_mutex_lock(&keeper->lock);
+    if (journal->generation != generation)
+        return WS_OK;
+    journal->own_wanted = status != WS_OK;
+    note(keeper, journal, status, &why);
+    return status;
 }
 
 /* Writes up to one batch of rows of one tank. Called and returns with the lock held, which is not
@@ -105,6 +123,8 @@ static void write_all(struct ws_keeper *keeper)
         struct ws_journal *journal = &keeper->journal[i];
         enum ws_status status = WS_OK;
 
+        if (journal->own_wanted)
+            status = write_owner(keeper, journal);
         while (journal->count > 0 && status == WS_OK)
             status = write_rows(keeper, journal);
         if (status == WS_OK && waits(journal))
@@ -333,13 +353,15 @@ enum ws_status ws_keeper_unwritten(struct ws_keeper *keeper, int tank, struct ws
 }
 
 /* Gives the ring to a run, or to none. With the lock held. */
-static void empty(struct ws_journal *journal, int64_t run, int64_t epoch, uint32_t acked)
+static void empty(struct ws_journal *journal, int64_t run, int64_t epoch, bool owned,
+                  uint32_t acked)
 {
     journal->first = 0;
     journal->count = 0;
     journal->generation++;
     journal->run = run;
     journal->epoch = epoch;
+    journal->own_wanted = !owned;
     journal->acked = acked;
     journal->status = WS_OK;
     journal->close_wanted = false;
@@ -350,17 +372,17 @@ void ws_keeper_hand_on(struct ws_keeper *keeper, int tank)
 {
     pthread_mutex_lock(&keeper->lock);
     keeper->journal[tank].handed_on = keeper->journal[tank].generation;
-    empty(&keeper->journal[tank], 0, 0, 0);
+    empty(&keeper->journal[tank], 0, 0, true, 0);
     pthread_mutex_unlock(&keeper->lock);
 }
 
-void ws_keeper_assign(struct ws_keeper *keeper, int tank, int64_t run, int64_t epoch,
+void ws_keeper_assign(struct ws_keeper *keeper, int tank, int64_t run, int64_t epoch, bool owned,
                       uint32_t acked)
 {
     struct ws_journal *journal = &keeper->journal[tank];
 
     pthread_mutex_lock(&keeper->lock);
     keeper->unkept += journal->count;
-    empty(journal, run, epoch, acked);
+    empty(journal, run, epoch, owned, acked);
     pthread_mutex_unlock(&keeper->lock);
 }

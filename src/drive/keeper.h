@@ -20,6 +20,7 @@ struct ws_journal {
     struct ws_journal_row *row; /* a ring */
     size_t first, count;
     int64_t run, epoch;
+    bool own_wanted;       /* the book does not know yet that `epoch` has come */
     unsigned generation;   /* counts the runs it was given to: a write in flight tells by it */
     unsigned handed_on;    /* the generation whose rows went to another process, 0: none */
     uint32_t acked;        /* the book has acknowledged every sequence up to this */
@@ -67,8 +68,9 @@ void ws_keeper_do(struct ws_keeper *keeper, void (*job)(struct ws_book *book, vo
                   void *arg);
 /* No rows of the run before wait any more. */
 bool ws_keeper_idle(struct ws_keeper *keeper, int tank);
-/* Gives the ring of an idle tank to a run. */
-void ws_keeper_assign(struct ws_keeper *keeper, int tank, int64_t run, int64_t epoch,
+/* Gives the ring of an idle tank to a run. `owned`: the book has raised the run's epoch; else that
+ * is done before its first row, and tried as the rows are. */
+void ws_keeper_assign(struct ws_keeper *keeper, int tank, int64_t run, int64_t epoch, bool owned,
                       uint32_t acked);
 
 /* Copies what the book has not acknowledged into `row` (malloced, null when there is none). */

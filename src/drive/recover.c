@@ -16,6 +16,7 @@ struct load_job {
     struct ws_journal_row *row;
     int rows;
     int64_t epoch;
+    bool owned; /* the book knows of it */
     enum ws_status status;
     struct ws_message *why;
 };
@@ -48,14 +49,30 @@ static void load_run(struct ws_book *book, void *arg)
         job->status = load_rows(book, job);
 }
 
+/* A disk that takes nothing now: what is to be written waits in memory, and the run goes on. */
+static bool is_of_the_disk(enum ws_status status)
+{
+    return status == WS_DISK_FULL || status == WS_IO || status == WS_UNKNOWN || status == WS_BUSY ||
+           status == WS_READ_ONLY;
+}
+
 /* Becomes the owner, and only then reads the journal to go on from: once the epoch is raised nobody
- * else can add to it, and what the owner before added since it was first read is there. */
+ * else can add to it, and what the owner before added since it was first read is there. Where the
+ * book can't be written, the lock alone keeps others out until it can. */
 static void own_run(struct ws_book *book, void *arg)
 {
     struct load_job *job = arg;
+    int64_t from;
 
-    job->status = ws_run_own(book, job->run, &job->epoch, job->why);
-    if (job->status == WS_OK)
+    job->status = ws_run_epoch(book, job->run, &from, job->why);
+    if (job->status != WS_OK)
+        return;
+    job->epoch = from + 1;
+    job->status = ws_run_own_after(book, job->run, from, job->why);
+    if (job->status == WS_UNKNOWN)
+        job->status = ws_run_own_after(book, job->run, from, job->why);
+    job->owned = job->status == WS_OK;
+    if (job->owned || is_of_the_disk(job->status))
         load_run(book, job);
 }
 
@@ -293,6 +310,7 @@ enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minut
         place(glimpse, minutes_away, seat);
         seat->run = run;
         seat->epoch = job->epoch;
+        seat->owned = job->owned;
         ws_seat_give(drive, seat, seat->journaled);
         *tank = seat->tank;
         seat = NULL;

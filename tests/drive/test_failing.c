@@ -297,12 +297,12 @@ static void test_handed_on_in_flight(void **state)
     assert_int_equal(ws_wait_open(&wake, &rig->clock, NULL), WS_OK);
     assert_int_equal(ws_keeper_start(keeper, rig->path, WS_BOOK_WRITE, &wake, NULL), WS_OK);
     assert_int_equal(ws_keeper_opened(keeper, NULL), WS_OK);
-    ws_keeper_assign(keeper, 0, first, 1, 1);
+    ws_keeper_assign(keeper, 0, first, 1, true, 1);
     disk_hold();
     assert_true(ws_keeper_put(keeper, 0, &away, &stamp));
     while (disk_waiting() == 0)
         sched_yield();
-    ws_keeper_assign(keeper, 0, second, 1, 1);
+    ws_keeper_assign(keeper, 0, second, 1, true, 1);
     disk_release();
     ws_keeper_do(keeper, do_nothing, NULL);
     ws_keeper_look(keeper, 0, &view);
@@ -320,15 +320,55 @@ static void test_handed_on_in_flight(void **state)
     assert_int_equal(rig_journal(rig, second, row, 8), 2);
 }
 
+/* Method: the disk is full when a run is taken up. It goes on all the same, with its own cues and
+ * presses, and says what waits; with room again the book learns of the owner and of all it did. */
+static void test_taken_up_on_a_full_disk(void **state)
+{
+    struct rig *rig = *state;
+    static struct ws_journal_row row[64];
+    struct ws_message why = { "" };
+    int64_t run = rig->frame.tank[0].run;
+    bool ask;
+    int tank, n;
+
+    rig_hand(rig);
+    press_cycles(rig, 2);
+    rig_look(rig);
+    n = rig_journal(rig, run, row, 64);
+    rig_stop(rig);
+    rig_start(rig, NULL);
+    disk_fail_writes(SQLITE_FULL);
+    assert_int_equal(ws_drive_resume(rig->drive, run, -1, &ask, &tank, &why), WS_OK);
+    rig_look(rig);
+    assert_int_equal(rig->frame.tank[tank].kept, WS_KEPT_FAILING);
+    press_cycles(rig, 1);
+    assert_int_equal(rig_journal(rig, run, row, 64), n);
+    disk_fail_writes(0);
+    press_cycles(rig, 1);
+    rig_look(rig);
+    assert_int_equal(rig->frame.tank[tank].kept, WS_KEPT_ALL);
+    assert_int_equal(rig_journal(rig, run, row, 64), n + 3);
+    for (int i = 0; i < n + 3; i++) {
+        assert_int_equal(row[i].event.sequence, i + 1);
+        assert_int_equal(row[i].epoch, i < n ? 1 : 2);
+    }
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make, clear)
     const struct CMUnitTest tests[] = {
-        TEST(test_disk_full),           TEST(test_unknown_commit),
-        TEST(test_retries_by_itself),   TEST(test_tried_again_at_the_end),
-        TEST(test_written_at_the_end),  TEST(test_other_owner),
-        TEST(test_close_waits),         TEST(test_ring_full),
-        TEST(test_handed_on_in_flight), TEST(test_not_kept_at_the_end),
+        TEST(test_disk_full),
+        TEST(test_unknown_commit),
+        TEST(test_retries_by_itself),
+        TEST(test_tried_again_at_the_end),
+        TEST(test_written_at_the_end),
+        TEST(test_other_owner),
+        TEST(test_close_waits),
+        TEST(test_ring_full),
+        TEST(test_handed_on_in_flight),
+        TEST(test_not_kept_at_the_end),
+        TEST(test_taken_up_on_a_full_disk),
     };
 
     return cmocka_run_group_tests_name("failing", tests, NULL, NULL);

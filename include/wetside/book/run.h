@@ -75,5 +75,12 @@ enum ws_status ws_run_correct_roll(struct ws_book *book, int64_t row, int64_t wa
 /* A new owner: raises the run's epoch and gives it. */
 enum ws_status ws_run_own(struct ws_book *book, int64_t row, int64_t *epoch,
                           struct ws_message *why);
+/* The epoch of the run's owner now. */
+enum ws_status ws_run_epoch(struct ws_book *book, int64_t row, int64_t *epoch,
+                            struct ws_message *why);
+/* Raises the epoch from `from` to `from` + 1. Asked again after an unknown COMMIT it is WS_OK as
+ * well. WS_OWNED: it is another by now. */
+enum ws_status ws_run_own_after(struct ws_book *book, int64_t row, int64_t from,
+                                struct ws_message *why);
 
 #endif
