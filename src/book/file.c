@@ -87,6 +87,32 @@ static uint32_t big_endian(const unsigned char *at)
     return (uint32_t)at[0] << 24 | (uint32_t)at[1] << 16 | (uint32_t)at[2] << 8 | at[3];
 }
 
+/* What a power cut during the making of a book leaves: pages of it, and the journal that takes them
+ * back, which says that the file was empty. To SQLite, and to us, it is.
+ * SQLite, "Database File Format", section 3: the header of a rollback journal. */
+static bool is_half_made(const char *full)
+{
+    static const unsigned char mark[8] = { 0xD9, 0xD5, 0x05, 0xF9, 0x20, 0xA1, 0x63, 0xD7 };
+    enum { PAGES_AT = 16, JOURNAL_BYTES = 20 };
+    unsigned char header[JOURNAL_BYTES];
+    size_t length = strlen(full);
+    char *journal = malloc(length + sizeof "-journal");
+    ssize_t got = 0;
+    int fd;
+
+    if (journal == NULL)
+        return false;
+    snprintf(journal, length + sizeof "-journal", "%s-journal", full);
+    fd = open(journal, O_RDONLY | O_CLOEXEC);
+    if (fd >= 0) {
+        got = read(fd, header, sizeof header);
+        close(fd);
+    }
+    free(journal);
+    return got == JOURNAL_BYTES && memcmp(header, mark, sizeof mark) == 0 &&
+           big_endian(header + PAGES_AT) == 0;
+}
+
 static enum ws_status look_at_header(const char *path, struct ws_file *out, struct ws_message *why)
 {
     unsigned char header[HEADER_BYTES] = { 0 };
@@ -94,6 +120,7 @@ static enum ws_status look_at_header(const char *path, struct ws_file *out, stru
     char *name = NULL;
     sqlite3_int64 size = 0;
     enum ws_status status;
+    bool half_made;
     int result;
 
     status = open_below(out, &below, &name, why);
@@ -102,11 +129,12 @@ static enum ws_status look_at_header(const char *path, struct ws_file *out, stru
     result = below->pMethods->xFileSize(below, &size);
     if (result == SQLITE_OK && size >= HEADER_BYTES)
         result = below->pMethods->xRead(below, header, HEADER_BYTES, 0);
+    half_made = is_half_made(name);
     ws_file_release(below, name);
     if (result != SQLITE_OK)
         return ws_fail(why, WS_IO, "%s: can't be read", path);
-    out->kind = size == 0 ? WS_FILE_EMPTY : WS_FILE_BOOK;
-    if (size == 0)
+    out->kind = size == 0 || half_made ? WS_FILE_EMPTY : WS_FILE_BOOK;
+    if (out->kind == WS_FILE_EMPTY)
         return WS_OK;
     if (memcmp(header, magic, sizeof magic) != 0 ||
         big_endian(header + APPLICATION_ID_AT) != WS_APPLICATION_ID ||
