@@ -1,176 +1,378 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What was acknowledged is there after a kill and after a power cut, at any moment. */
-#include "../book/book_aid.h"
-
-#include <signal.h>
+/* The power goes at any moment of an evening: what was acknowledged is in the book, once, and what
+ * was not is wholly there or wholly not.
+ *
+ * Method: the whole evening is done once over a file layer that takes notes (cut.h): a book is
+ * made, filled, everything the program can do is done to it, it is closed, opened again; another
+ * one is brought up from an older schema. From the notes come disks as a cut leaves them, at
+ * moments drawn by the seed. The book is opened on each; it must be sound, and in the state after
+ * the last acknowledgement, or in that of the transaction that was going on. */
 #include <stdlib.h>
-#include <sys/wait.h>
 #include <unistd.h>
 
 #include "../../src/book/sql.h"
+#include "../book/book_aid.h"
 #include "../book/fault_vfs.h"
+#include "cut.h"
+#include "evening.h"
+#include "state.h"
+#include "torture.h"
 
-enum { ROWS = 40 };
+enum { STATES_MOST = 200 };
+/* So many moments in each way of cutting; in torture, every moment, so often. */
+enum { MOMENTS = 260, SECOND_CUTS = 12, TORTURE_DRAWS = 4, SYNCS = 12 };
 
-static struct ws_plan plan;
+/* How safely the evening is written. */
+enum safety { AS_IT_IS, NORMAL, OFF };
 
-/* Journals row after row and tells of each that was acknowledged; the power is cut at the cut_at-th
- * write or sync (0: never), or at the end. Never returns. */
-static void write_journal(int told, int cut_at, bool safely)
+static struct evening_notes {
+    struct cut_notes *notes;
+    char *state[STATES_MOST]; /* by acknowledgement; 0: before the first */
+    int states;
+} told;
+
+static uint64_t seed;
+static bool old_book; /* the evening began with a book of schema 1 */
+static int cuts, second_cuts, failed_syncs;
+
+/* ---- an evening ------------------------------------------------------------------------------ */
+
+/* Notes the state as acknowledged. */
+static void acknowledge(struct ws_book *book)
 {
-    struct ws_stamp stamp = aid_stamp(1000);
+    cut_acknowledge();
+    assert_in_range(told.states, 1, STATES_MOST - 1);
+    told.state[told.states++] = state_of(book);
+}
+
+static struct ws_book *open_live(enum safety safety)
+{
     struct ws_book *book = NULL;
-    int64_t run;
+    enum ws_status status = ws_book_open(evening_path("live"), WS_BOOK_WRITE, &book, aid_why());
 
-    fault_begin(); /* a sync need not wait for the disk */
-    fault_cut_at(cut_at);
-    if (ws_book_open(aid_path("book.db"), WS_BOOK_WRITE, &book, NULL) != WS_OK)
-        _exit(4);
-    if (!safely && ws_sql_script(book, "PRAGMA synchronous = OFF", NULL) != WS_OK)
-        _exit(4);
-    if (ws_run_keep(book, &plan, &stamp, &run, NULL) != WS_OK)
-        _exit(5);
-    for (int i = 0; i < ROWS; i++) {
-        struct ws_journal_row row = { .run = run, .epoch = 1, .stamp = aid_stamp(1000 + i) };
-        unsigned char acknowledged = (unsigned char)(i + 2);
-
-        row.event = (struct ws_event){ .at_ms = i,
-                                       .sequence = (uint32_t)i + 2,
-                                       .kind = WS_EVENT_READING,
-                                       .bath = -1,
-                                       .value_c = 20 };
-        if (ws_run_journal(book, &row, 1, NULL) != WS_OK || write(told, &acknowledged, 1) != 1)
-            _exit(6);
-    }
-    if (cut_at > 0)
-        fault_cut();
-    for (;;)
-        pause();
+    /* After a sync that failed it is asked again, here and below. */
+    if (status != WS_OK)
+        aid_ok(ws_book_open(evening_path("live"), WS_BOOK_WRITE, &book, aid_why()));
+    if (safety != AS_IT_IS)
+        aid_ok(ws_sql_script(
+            book, safety == NORMAL ? "PRAGMA synchronous = NORMAL" : "PRAGMA synchronous = OFF",
+            aid_why()));
+    return book;
 }
 
-/* The last sequence the child told of, once it is gone; killed after `kill_after` were told. */
-static int follow(pid_t child, int from, int kill_after)
+static void do_all(struct ws_book *book)
 {
-    unsigned char last = 1, next;
-    int told = 0, status = 0;
+    for (const struct transaction *of = evening_writes; of->name != NULL; of++) {
+        struct doing doing = { .path = evening_path("live"), .book = book };
+        enum ws_status status;
 
-    while (read(from, &next, 1) == 1) {
-        last = next;
-        if (++told == kill_after)
-            kill(child, SIGKILL);
+        if (of->start != EVENING_BOOK || of->opens)
+            continue;
+        status = of->run(&doing);
+        if (status != WS_OK)
+            status = of->run(&doing);
+        if (status != WS_OK)
+            fail_msg("%s, %s: %s", of->name, of->what, doing.why.text);
+        acknowledge(book);
     }
-    close(from);
-    assert_int_equal(waitpid(child, &status, 0), child);
-    assert_true(WIFSIGNALED(status) || WEXITSTATUS(status) == 0);
-    return last;
 }
 
-static int run_child(int kill_after, int cut_at, bool safely)
+/* From `start` on: all transactions, a close in between, and the book left open at the end. */
+static void spend_evening(enum evening_start start, enum safety safety, int failing_sync)
 {
-    int ends[2];
-    pid_t child;
-
-    aid_plan(&plan, NULL, NULL);
-    assert_int_equal(pipe(ends), 0);
-    child = fork();
-    assert_true(child >= 0);
-    if (child == 0) {
-        close(ends[0]);
-        write_journal(ends[1], cut_at, safely);
-    }
-    close(ends[1]);
-    return follow(child, ends[0], kill_after);
-}
-
-/* The sequences of the run that are in the book; 0 if the run is not. */
-static int rows_there(void)
-{
-    struct ws_journal_row row[ROWS + 2];
-    struct ws_run_line run;
     struct ws_book *book;
-    int n;
+    char folder[320];
 
-    fault_begin();
-    book = aid_open(aid_path("book.db"), WS_BOOK_WRITE);
-    aid_ok(ws_book_check(book, aid_why()));
-    aid_ok(ws_run_list(book, false, 0, &run, 1, &n));
-    if (n == 1) {
-        aid_ok(ws_run_events(book, run.row, 0, row, ROWS + 2, &n));
-        for (int i = 0; i < n; i++)
-            assert_int_equal(row[i].event.sequence, i + 1);
-    }
+    memset(&told, 0, sizeof told);
+    old_book = start == EVENING_OLD;
+    evening_begin(start, "live");
+    snprintf(folder, sizeof folder, "%s/live", aid_folder());
+    evening_begin(start, "dead");
+    told.state[told.states++] = state_after_opening(evening_path("dead"), aid_why());
+    cut_begin(folder);
+    cut_fail_sync(failing_sync);
+    book = open_live(safety);
+    acknowledge(book);
+    if (start == EVENING_BOOK || start == EVENING_LOGGED)
+        do_all(book);
     ws_book_close(book);
+    book = open_live(safety);
+    if (ws_film_add(book, "Halden 400 again", aid_why()) != WS_OK)
+        aid_ok(ws_film_add(book, "Halden 400 again", aid_why()));
+    acknowledge(book);
+    for (int i = 0; i < 3; i++) {
+        char value[16];
+        enum ws_status status;
+
+        snprintf(value, sizeof value, "%d", i);
+        status = ws_setting_set(book, "pour", value, aid_why());
+        if (status != WS_OK)
+            aid_ok(ws_setting_set(book, "pour", value, aid_why()));
+        acknowledge(book);
+    }
+    told.notes = cut_end();
+    ws_book_close(book);
+}
+
+static void forget_evening(void)
+{
+    for (int i = 0; i < told.states; i++)
+        free(told.state[i]);
+    cut_free(told.notes);
+    memset(&told, 0, sizeof told);
+}
+
+/* ---- a cut ----------------------------------------------------------------------------------- */
+
+enum found { WHOLE, LOST, BROKEN };
+
+/* The book in `where`, after `acknowledged` acknowledgements. */
+static enum found look_at(const char *where, int acknowledged, const char *name)
+{
+    char *state = state_after_opening(evening_path(where), aid_why());
+    enum found found = LOST;
+
+    if (state == NULL)
+        found = BROKEN;
+    else if (strcmp(state, told.state[acknowledged]) == 0 ||
+             (acknowledged + 1 < told.states && strcmp(state, told.state[acknowledged + 1]) == 0))
+        found = WHOLE;
+    if (name != NULL && found == BROKEN)
+        torture_wrong(name, "the book is not sound: %s", aid_message.text);
+    else if (name != NULL && found == LOST)
+        torture_wrong(name, "after acknowledgement %d: %s", acknowledged,
+                      state_difference(state, told.state[acknowledged]));
+    free(state);
+    return found;
+}
+
+/* Whether a backup lies beside the book in `where` that is sound and has the old book's films. */
+static bool has_backup(const char *where)
+{
+    static const char *const ends[] = { "", ".2", ".3" };
+    bool has = false;
+
+    for (size_t i = 0; i < sizeof ends / sizeof ends[0] && !has; i++) {
+        char path[400];
+        sqlite3 *db = NULL;
+        sqlite3_stmt *statement = NULL;
+
+        snprintf(path, sizeof path, "%s.schema-1%s", evening_path(where), ends[i]);
+        if (sqlite3_open_v2(path, &db, SQLITE_OPEN_READONLY, NULL) == SQLITE_OK &&
+            sqlite3_prepare_v2(db,
+                               "SELECT integrity_check = 'ok' AND (SELECT count(*) FROM film) = 300"
+                               " FROM pragma_integrity_check",
+                               -1, &statement, NULL) == SQLITE_OK)
+            has = sqlite3_step(statement) == SQLITE_ROW && sqlite3_column_int(statement, 0) == 1;
+        sqlite3_finalize(statement);
+        sqlite3_close(db);
+    }
+    return has;
+}
+
+/* The power goes again while the book is opened after the first cut. */
+static void cut_again(const char *name, int acknowledged, int times)
+{
+    struct cut_notes *notes;
+    char folder[320];
+    int moments;
+
+    evening_copy("dead", "again");
+    snprintf(folder, sizeof folder, "%s/again", aid_folder());
+    cut_begin(folder);
+    look_at("again", acknowledged, name);
+    notes = cut_end();
+    moments = cut_moments(notes);
+    for (int i = 0; i < times; i++) {
+        int moment = (int)(aid_random(&seed) % (uint64_t)moments);
+
+        evening_empty("third");
+        snprintf(folder, sizeof folder, "%s/third", aid_folder());
+        cut_make(notes, moment, (enum cut_how)(i % CUT_HOWS), aid_random(&seed), folder);
+        look_at("third", acknowledged, name);
+        second_cuts++;
+    }
+    cut_free(notes);
+}
+
+static enum found cut(const char *what, int moment, enum cut_how how, uint64_t chance, bool tell,
+                      int again)
+{
+    char folder[320], name[120];
+    enum found found;
+    int acknowledged;
+
+    snprintf(name, sizeof name, "%s/%d/%s %llu", what, moment, cut_how_name(how),
+             (unsigned long long)chance);
+    if (!torture_wants(name))
+        return WHOLE;
+    evening_empty("dead");
+    snprintf(folder, sizeof folder, "%s/dead", aid_folder());
+    acknowledged = cut_make(told.notes, moment, how, chance, folder);
+    cuts++;
+    if (again > 0)
+        cut_again(name, acknowledged, again);
+    /* By the opening an older book is brought up, if it was not before the cut. */
+    found = look_at("dead", acknowledged, tell ? name : NULL);
+    if (old_book && !has_backup("dead"))
+        torture_wrong(name, "an older book was brought up, and there is no sound backup");
+    return found;
+}
+
+/* Cuts at so many moments in one way, drawn evenly. Counts what was found. */
+static void cut_often(const char *what, enum cut_how how, int times, bool tell, int again,
+                      int found[3])
+{
+    int moments = cut_moments(told.notes);
+
+    for (int i = 0; i < times; i++) {
+        int from = (int)((int64_t)moments * i / times);
+        int to = (int)((int64_t)moments * (i + 1) / times);
+        int moment = from + (to > from ? (int)(aid_random(&seed) % (uint64_t)(to - from)) : 0);
+        uint64_t chance = aid_random(&seed) % 1000000;
+
+        found[cut(what, moment, how, chance, tell, i % 8 == 0 ? again : 0)]++;
+    }
+}
+
+/* With nothing unsynced left there is no chance: every moment that matters, once. */
+static void cut_bare(const char *what, int most, bool tell, int found[3])
+{
+    int moments = cut_moments(told.notes), matter = 0, every = 1;
+
+    for (int moment = 0; moment < moments; moment++)
+        matter += cut_matters(told.notes, moment);
+    if (!torture() && !torture_alone() && matter > most)
+        every = matter / most + 1;
+    matter = 0;
+    for (int moment = 0; moment < moments; moment++)
+        if (cut_matters(told.notes, moment) && matter++ % every == 0)
+            found[cut(what, moment, CUT_NONE, 0, tell, 0)]++;
+}
+
+static void cut_evening(const char *what, enum evening_start start)
+{
+    int found[3] = { 0 }, moments;
+
+    spend_evening(start, AS_IT_IS, 0);
+    moments = torture() || torture_alone() ? cut_moments(told.notes) * TORTURE_DRAWS : MOMENTS / 4;
+    cut_bare(what, MOMENTS / 4, true, found);
+    cut_often(what, CUT_WRITES, moments, true, 3, found);
+    cut_often(what, CUT_SECTORS, moments, true, 3, found);
+    forget_evening();
+    assert_int_equal(torture_wrongs(), 0);
+}
+
+/* ---- the tests ------------------------------------------------------------------------------- */
+
+static void test_everything_done_to_a_book(void **state)
+{
+    (void)state;
+    cut_evening("a book", EVENING_BOOK);
+}
+
+static void test_a_new_book(void **state)
+{
+    (void)state;
+    cut_evening("a new book", EVENING_NOTHING);
+}
+
+static void test_an_older_book_brought_up(void **state)
+{
+    (void)state;
+    cut_evening("an older book", EVENING_OLD);
+}
+
+static void test_a_book_that_was_not_closed(void **state)
+{
+    (void)state;
+    cut_evening("a book not closed", EVENING_LOGGED);
+}
+
+/* Method: each sync of the evening fails in turn, and what it was to bring to the disk is lost for
+ * good; what was refused is asked for again. At the end, and at chance moments, the power goes. */
+static void test_after_a_sync_that_failed(void **state)
+{
+    int found[3] = { 0 }, all, every;
+
+    (void)state;
+    spend_evening(EVENING_BOOK, AS_IT_IS, 0);
+    all = cut_syncs();
+    forget_evening();
+    every = torture() || torture_alone() ? 1 : all / SYNCS + 1;
+    for (int nth = 1; nth <= all; nth += every) {
+        char what[40];
+
+        snprintf(what, sizeof what, "sync %d fails", nth);
+        spend_evening(EVENING_BOOK, AS_IT_IS, nth);
+        cut_often(what, CUT_SECTORS, torture() ? 40 : 4, true, 0, found);
+        found[cut(what, cut_moments(told.notes) - 1, CUT_NONE, 0, true, 0)]++;
+        failed_syncs++;
+        forget_evening();
+    }
+    assert_int_equal(torture_wrongs(), 0);
+}
+
+/* Method: proves that the cut can be seen at all. With synchronous=NORMAL commits are not synced:
+ * the same test must find acknowledged entries lost, and no book broken. With OFF nothing is: books
+ * must be broken, too. */
+static void test_less_safely_it_is_seen(void **state)
+{
+    int found[3] = { 0 };
+
+    (void)state;
+    if (torture_alone())
+        return;
+    spend_evening(EVENING_BOOK, NORMAL, 0);
+    cut_bare("normal", 60, false, found);
+    cut_often("normal", CUT_SECTORS, 60, false, 0, found);
+    forget_evening();
+    assert_true(found[LOST] > 20);
+    assert_int_equal(found[BROKEN], 0);
+    memset(found, 0, sizeof found);
+    spend_evening(EVENING_BOOK, OFF, 0);
+    cut_often("off", CUT_SECTORS, 120, false, 0, found);
+    forget_evening();
+    assert_true(found[LOST] + found[BROKEN] > 20);
+    assert_true(found[BROKEN] > 0);
+}
+
+static int begin(void **state)
+{
+    if (aid_begin(state) != 0)
+        return -1;
+    fault_begin(); /* the real disk need not be waited for */
+    evening_make();
+    return 0;
+}
+
+static int end(void **state)
+{
+    if (told.notes == NULL && told.states > 0) /* the test ended in mid-evening */
+        told.notes = cut_end();
+    if (told.notes != NULL)
+        forget_evening();
+    evening_clear();
     fault_end();
-    return n;
+    return aid_end(state);
 }
 
-static void start_over(void)
-{
-    static const char *const names[] = { "book.db", "book.db-wal", "book.db-shm",
-                                         "book.db-journal" };
+#define TEST(name) cmocka_unit_test_setup_teardown(name, begin, end)
 
-    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
-        unlink(aid_path(names[i]));
-}
-
-/* Method: a child journals and tells of every row that was acknowledged; it is killed after 1, 4,
- * 7,
- * ... of them. The book opens, is sound, and has at least those rows, without a gap. */
-static void test_a_kill(void **state)
-{
-    (void)state;
-    for (int after = 1; after < ROWS; after += 3) {
-        int told = run_child(after, 0, true);
-
-        assert_in_range(told, after + 1, ROWS + 1);
-        assert_in_range(rows_there(), told, ROWS + 1);
-        start_over();
-    }
-}
-
-/* Method: the power is cut at the n-th write or sync, for n (some left out later on) from the
- * making of a new book to the last row: what was not synced is undone. Nothing acknowledged may be
- * missing, and a book half made is one that can be made. */
-static void test_a_power_cut(void **state)
-{
-    bool whole = false;
-    int before_a_book = 0;
-
-    (void)state;
-    for (int n = 1; !whole && n < 2000; n += n < 40 ? 1 : n < 150 ? 3 : 11) {
-        int told = run_child(0, n, true), there = rows_there();
-
-        assert_in_range(there, told == 1 ? 0 : told, ROWS + 1);
-        before_a_book += there == 0;
-        whole = told == ROWS + 1;
-        start_over();
-    }
-    assert_true(whole);
-    assert_true(before_a_book > 20);
-}
-
-/* Method: proves that the cut can be seen at all: without syncs the same cut after the last row
- * must lose what was acknowledged. */
-static void test_a_power_cut_without_syncs(void **state)
-{
-    int told, there;
-
-    (void)state;
-    told = run_child(0, 100000, false);
-    there = rows_there();
-    assert_int_equal(told, ROWS + 1);
-    assert_true(there < told);
-}
-
-#define TEST(name) cmocka_unit_test_setup_teardown(name, aid_begin, aid_end)
-
-int main(void)
+int main(int argc, char **argv)
 {
     const struct CMUnitTest tests[] = {
-        TEST(test_a_kill),
-        TEST(test_a_power_cut),
-        TEST(test_a_power_cut_without_syncs),
+        TEST(test_everything_done_to_a_book), TEST(test_a_new_book),
+        TEST(test_an_older_book_brought_up),  TEST(test_a_book_that_was_not_closed),
+        TEST(test_after_a_sync_that_failed),  TEST(test_less_safely_it_is_seen),
     };
+    int failed;
 
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    (void)argc;
+    torture_begin(argv[0]);
+    seed = torture_seed();
+    failed = cmocka_run_group_tests(tests, NULL, NULL);
+    torture_figure("%d power cuts, %d more while recovering, %d failed syncs before one", cuts,
+                   second_cuts, failed_syncs);
+    return failed;
 }
