@@ -6,6 +6,7 @@
 #   make check      all tests, with the address and undefined-behaviour sanitizers
 #   make tsan       the threaded tests with the thread sanitizer
 #   make valgrind   the tests under valgrind
+#   make fuzz       each reader of text under libFuzzer (clang), FUZZ_SECONDS each
 #   make bench      each promise beside its floor
 #   make lint       headers alone, clang, mandoc, format
 #   make format     the house style, applied
@@ -14,7 +15,7 @@
 # `make deps demo` and `make deps check` work from a bare clone: deps comes first, also with -j.
 # Sound and speech are built in where their headers are found; SOUND=no and SPEECH=no leave them
 # out. WERROR= turns warnings back into warnings. BUILD chooses the folder, VARIANT the kind of build
-# (release, asan, tsan). CFLAGS, CPPFLAGS, LDFLAGS, CC and PKG_CONFIG are honoured.
+# (release, asan, tsan, fuzz). CFLAGS, CPPFLAGS, LDFLAGS, CC and PKG_CONFIG are honoured.
 
 .SUFFIXES:
 .DELETE_ON_ERROR:
@@ -39,6 +40,9 @@ SANITIZE := -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-fra
 else ifeq ($(VARIANT),tsan)
 # gcc inlines otherwise under it and then warns of what can't be: shown, not fatal.
 SANITIZE := -fsanitize=thread -fno-omit-frame-pointer -Wno-error
+else ifeq ($(VARIANT),fuzz)
+# Of clang alone: its library of fuzzing brings the main of each target.
+SANITIZE := -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 else
 SANITIZE :=
 endif
@@ -93,6 +97,7 @@ BELOW_command := command drive book port session calc
 BELOW_handbook := $(BELOW_command)
 BELOW_fault    := $(BELOW_command)
 BELOW_bench    := command $(BELOW_console)
+BELOW_fuzz     := $(BELOW_bench)
 
 # What is built in, by the layer that owns it.
 DATA_port := $(sort $(wildcard data/phrases.*))
@@ -150,6 +155,8 @@ $(foreach l,port book,$(eval $(call DATA_RULES,$(l))))
 
 # ---- tests: tests/LAYER/test_*.c, each one cmocka program linked with its layer and below
 TEST_DIRS := $(LAYERS) handbook fault
+# Memory can run out in the tests of faults: tests/fault/alloc.c.
+TEST_LDFLAGS_fault := -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=strdup
 define TEST_RULES
 TEST_SRC_$(1) := $$(sort $$(wildcard tests/$(1)/test_*.c))
 TEST_BIN_$(1) := $$(TEST_SRC_$(1):%.c=$(B)/%)
@@ -157,7 +164,7 @@ TEST_BIN_$(1) := $$(TEST_SRC_$(1):%.c=$(B)/%)
 # ears of port.
 TEST_AID_$(1) := $$(patsubst %.c,$(B)/%.o,$$(filter-out tests/$(1)/test_%,$$(sort $$(wildcard tests/$(1)/*.c)))) $(if $(filter fault,$(1)),$$(TEST_AID_book)) $(if $(filter drive,$(1)),$(B)/tests/port/aid_hear.o $(B)/tests/port/aid_listen.o)
 $$(TEST_BIN_$(1)): $(B)/%: $(B)/%.o $$(TEST_AID_$(1)) $$(call libs_of,$(1))
-	$$(Q)$$(CC) $$(ALL_LDFLAGS) -o $$@ $$(filter %.o,$$^) -Wl,--start-group $$(call libs_of,$(1)) -Wl,--end-group $$(TEST_LIBS) $$(PKG_LIBS) -lm
+	$$(Q)$$(CC) $$(ALL_LDFLAGS) $$(TEST_LDFLAGS_$(1)) -o $$@ $$(filter %.o,$$^) -Wl,--start-group $$(call libs_of,$(1)) -Wl,--end-group $$(TEST_LIBS) $$(PKG_LIBS) -lm
 check-$(1): $$(TEST_BIN_$(1))
 	@tests/run $$(TEST_BIN_$(1))
 endef
@@ -171,15 +178,18 @@ $(LISTEN): tests/port/listen/pcm_listen.c tests/port/listen/listen.h $(B)/flags 
 	$(Q)$(if $(filter -DWS_ALSA,$(OPTIONAL_CPPFLAGS)),$(CC) $(ALL_CPPFLAGS) -DPIC -std=c17 $(WARN) $(CFLAGS) -fPIC -shared $(LDFLAGS) -o $@ $< $$($(PKG_CONFIG) --libs alsa),: >$@)
 $(B)/tests/port/test_alsa $(B)/tests/drive/test_heard: $(LISTEN)
 ALL_TEST_BIN := $(foreach l,$(TEST_DIRS),$(TEST_BIN_$(l)))
+# Fuzz targets: tests/fuzz/fuzz_*.c, one target for each reader of what comes from outside. Without
+# clang, and in `make check`, driver.c plays the seeds and some thousands of their mutations.
+FUZZ_BIN     := $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/fuzz/fuzz_*.c)))
 # Scripts, told where the build is: the house's own rules, faults, the program in a real terminal.
 TEST_SCRIPTS := $(sort $(wildcard tests/house/test_*.sh tests/fault/test_*.sh tests/terminal/test_*.sh))
 TEST_ENV      = B='$(abspath $(B))' WETSIDE='$(abspath $(PROGRAM))' CC='$(CC)' PKG_CONFIG='$(PKG_CONFIG)'
 
 check: | $(AFTER_DEPS)
 	+@$(SUBMAKE) VARIANT=asan check-built
-check-built: $(ALL_TEST_BIN) $(PROGRAM)
-	@$(TEST_ENV) tests/run $(ALL_TEST_BIN) $(TEST_SCRIPTS)
-tests: $(ALL_TEST_BIN) $(PROGRAM)
+check-built: $(ALL_TEST_BIN) $(FUZZ_BIN) $(PROGRAM)
+	@$(TEST_ENV) tests/run $(ALL_TEST_BIN) $(FUZZ_BIN) $(TEST_SCRIPTS)
+tests: $(ALL_TEST_BIN) $(FUZZ_BIN) $(PROGRAM)
 
 # The thread sanitizer of some compilers can't live with widely randomised addresses: setarch -R.
 tsan: | $(AFTER_DEPS)
@@ -195,6 +205,18 @@ valgrind: | $(AFTER_DEPS)
 	+@$(SUBMAKE) VARIANT=release valgrind-built
 valgrind-built: $(filter-out %/console/test_terminal %/drive/test_heard,$(ALL_TEST_BIN))
 	@WETSIDE_UNDER='$(VALGRIND)' tests/run $^
+
+# ---- fuzz, built twice over: with driver.c, and with libFuzzer
+FUZZ_MAIN    := $(if $(filter fuzz,$(VARIANT)),-fsanitize=fuzzer,$(B)/tests/fuzz/driver.o)
+FUZZ_SECONDS ?= 5
+$(FUZZ_BIN): $(B)/%: $(B)/%.o $(B)/tests/fuzz/fuzz.o $(filter %.o,$(FUZZ_MAIN)) $(call libs_of,fuzz)
+	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $(filter %.o,$^) $(filter -f%,$(FUZZ_MAIN)) -Wl,--start-group $(call libs_of,fuzz) -Wl,--end-group $(PKG_LIBS) -lm
+check-fuzz: $(FUZZ_BIN)
+	@tests/run $(FUZZ_BIN)
+fuzz: | $(AFTER_DEPS)
+	+@$(SUBMAKE) CC='$(CLANG)' VARIANT=fuzz fuzz-built
+fuzz-built: $(FUZZ_BIN)
+	@tests/fuzz/run $(FUZZ_SECONDS) '$(B)/fuzz-kept' $(FUZZ_BIN)
 
 # ---- bench: tests/bench/bench_*.c, one program for each promise, run in order of name
 BENCH_SRC := $(sort $(wildcard tests/bench/bench_*.c))
@@ -243,7 +265,7 @@ uninstall:
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all check check-built tests tsan tsan-built valgrind valgrind-built bench bench-built demo \
+.PHONY: all check check-built check-fuzz fuzz fuzz-built tests tsan tsan-built valgrind valgrind-built bench bench-built demo \
   deps deps-all lint format install uninstall clean FORCE $(TEST_DIRS:%=check-%)
 
 -include $(shell find $(B) -name '*.d' 2>/dev/null)

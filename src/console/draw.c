@@ -14,7 +14,7 @@
 #include "wetside/console/terminal.h"
 #include "wetside/port/text.h"
 
-enum { PAIR_LOUD = 1, PAIR_QUIET, PAIR_BLACK, TEXT_BYTES = 2048, COMBINING_MOST = 2 };
+enum { PAIR_LOUD = 1, PAIR_QUIET, PAIR_BLACK, TEXT_BYTES = 2048 };
 
 static attr_t role_attr[WS_ROLES];
 static bool black_pair;
@@ -109,8 +109,7 @@ int ws_draw_clean(char *out, size_t size, const char *text, int columns)
 {
     char visible[TEXT_BYTES];
     size_t used = 0;
-    int column = 0, combining = 0;
-    bool base = false;
+    int column = 0;
 
     if (size == 0)
         return 0;
@@ -124,14 +123,6 @@ int ws_draw_clean(char *out, size_t size, const char *text, int columns)
         size_t bytes = unknown ? 1 : length;
 
         at += length;
-        if (width == 0) {
-            /* A tower of marks would be one cell for ncurses and many rows for some terminals. */
-            if (!base || ++combining > COMBINING_MOST)
-                continue;
-        } else {
-            base = true;
-            combining = 0;
-        }
         if (column + width > columns || used + bytes >= size)
             break;
         memcpy(out + used, from, bytes);

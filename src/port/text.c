@@ -16,6 +16,10 @@
 /* The longest piece: `<U+10FFFF>` and its zero, or a character of any encoding. */
 enum { SHOWN = 16 };
 
+/* Marks without a width of their own that may stand on one character: as many as a letter of Korean
+ * in pieces needs, or one of Vietnamese. */
+enum { MARKS_MOST = 2 };
+
 /* How one piece of a text is shown: gives its length. */
 typedef size_t show_character(uint32_t point, const char *at, size_t bytes, char shown[SHOWN]);
 
@@ -49,13 +53,22 @@ static size_t in_locale(uint32_t point, const char *at, size_t bytes, char shown
     return length;
 }
 
-/* How one piece is shown; gives the length in `shown` and, in *used, the bytes it came from. */
-static size_t show(const char *at, size_t left, show_character *character, char shown[SHOWN],
-                   size_t *used)
+/* Whether the locale has that character as one that is put on the one before it. */
+static bool is_mark(uint32_t point)
+{
+    return point >= 0x80 && wcwidth((wchar_t)point) == 0;
+}
+
+/* How one piece is shown; gives the length in `shown` and, in *used, the bytes it came from.
+ * *marks: how many stand on the last character; as many as may, where there is none. */
+static size_t show(const char *at, size_t left, show_character *character, int *marks,
+                   char shown[SHOWN], size_t *used)
 {
     uint32_t point;
     size_t bytes = ws_character_read(at, left, &point);
+    int before = *marks;
 
+    *marks = 0;
     if (bytes == 0) {
         *used = 1;
         return (size_t)snprintf(shown, SHOWN, "<%02X>", (unsigned)(unsigned char)at[0]);
@@ -68,6 +81,13 @@ static size_t show(const char *at, size_t left, show_character *character, char 
     }
     if (ws_character_is_control(point) || ws_character_steers(point))
         return by_number(point, shown);
+    if (!is_mark(point))
+        return character(point, at, bytes, shown);
+    if (before >= MARKS_MOST) {
+        *marks = before;
+        return by_number(point, shown);
+    }
+    *marks = before + 1;
     return character(point, at, bytes, shown);
 }
 
@@ -75,12 +95,13 @@ static size_t show_all(const char *at, size_t length, show_character *character,
                        size_t size)
 {
     size_t out = 0;
+    int marks = MARKS_MOST;
 
     if (size == 0)
         return 0;
     while (length > 0) {
         char shown[SHOWN];
-        size_t used, wide = show(at, length, character, shown, &used);
+        size_t used, wide = show(at, length, character, &marks, shown, &used);
 
         if (out + wide >= size)
             break;

@@ -41,6 +41,35 @@ static void shows_controls_as_what_they_are(void **state)
     }
 }
 
+/* Method: an e and more and more accents on it, and one on nothing, in the locale that knows them.
+ */
+static void marks_do_not_pile_up(void **state)
+{
+#define ACUTE "\xcc\x81"
+    static const struct {
+        const char *from, *shown;
+    } table[] = {
+        { "e" ACUTE "x", "e" ACUTE "x" },
+        { "e" ACUTE ACUTE "x", "e" ACUTE ACUTE "x" },
+        { "e" ACUTE ACUTE ACUTE ACUTE "x" ACUTE, "e" ACUTE ACUTE "<U+0301><U+0301>x" ACUTE },
+        { ACUTE "x", "<U+0301>x" },
+        { "\n" ACUTE, "^J" ACUTE },
+        { "\xe1\x84\x92\xe1\x85\xa1\xe1\x86\xab", "\xe1\x84\x92\xe1\x85\xa1\xe1\x86\xab" },
+    };
+    (void)state;
+    if (setlocale(LC_CTYPE, "C.UTF-8") == NULL)
+        skip();
+    for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
+        char text[64];
+
+        ws_text_visible(table[i].from, text, sizeof text);
+        assert_string_equal(text, table[i].shown);
+        ws_text_plain(table[i].from, text, sizeof text);
+        assert_string_equal(text, table[i].shown);
+    }
+    setlocale(LC_CTYPE, "C");
+}
+
 static void cuts_at_a_whole_piece(void **state)
 {
     char text[16];
@@ -148,6 +177,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(shows_controls_as_what_they_are),
+        cmocka_unit_test(marks_do_not_pile_up),
         cmocka_unit_test(cuts_at_a_whole_piece),
         cmocka_unit_test(random_bytes_never_steer),
         cmocka_unit_test(plain_text_is_in_the_locales_encoding),

@@ -35,10 +35,9 @@ void ws_draw_role(WINDOW *window, enum ws_role role); /* attrset */
 /* Makes the whole window blank, and black where the terminal can be told so. */
 void ws_draw_black(WINDOW *window);
 
-/* Cleans `text` into `out` (UTF-8): what ws_text_visible makes visible; besides, of combining marks
- * at most two stay on a base, a character of unknown width and, without UTF-8, every character
- * above ASCII becomes ?. Cut to at most `columns` columns (INT_MAX: no limit) at a character's
- * boundary. Returns the columns used. */
+/* Cleans `text` into `out` (UTF-8): what ws_text_visible makes visible; besides, a character of
+ * unknown width and, without UTF-8, every character above ASCII becomes ?. Cut to at most `columns`
+ * columns (INT_MAX: no limit) at a character's boundary. Returns the columns used. */
 int ws_draw_clean(char *out, size_t size, const char *text, int columns);
 
 /* Draws cleaned text at y, x in at most `columns` columns; returns the columns used. A text that is

@@ -9,9 +9,12 @@
 
 /* Copies `from` so that it can be shown: a control character below 0x20 and 0x7F as `^[`, `^?`;
  * U+0080 to U+009F, the direction and line controls of Unicode (U+061C, U+200B to U+200F, U+2028
- * to U+202E, U+2060 to U+206F, U+FEFF) as `<U+202E>`; bytes that are no UTF-8 as `<FF>`. Everything
- * else is copied as it is. Cut at a whole piece; always terminated; gives the length written.
- * `size` of WS_VISIBLE_SIZE(strlen(from)) never cuts. */
+ * to U+202E, U+2060 to U+206F, U+FEFF and the like) as `<U+202E>`; bytes that are no UTF-8 as
+ * `<FF>`. Of marks that stand on another character two do; a third, and one that stands on none, is
+ * shown by its number too: a tower of them would be one cell for us and many rows for a terminal.
+ * (Which characters are marks the locale says, by wcwidth.) Everything else is copied as it is. Cut
+ * at a whole piece; always terminated; gives the length written. `size` of
+ * WS_VISIBLE_SIZE(strlen(from)) never cuts. */
 size_t ws_text_visible(const char *from, char *text, size_t size);
 
 /* The same for `length` bytes, which may hold zeros (shown as `^@`). */
