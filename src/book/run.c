@@ -60,6 +60,11 @@ static enum ws_status check_texts(const struct ws_plan *plan, struct ws_message 
         for (int k = 0; k < plan->bath[i].parts && status == WS_OK; k++)
             status = ws_words_check("bottle", plan->bath[i].part[k].name, false, why);
     }
+    for (int i = 0; i < plan->places && status == WS_OK; i++) {
+        status = ws_words_check("roll", plan->place[i].number, false, why);
+        if (status == WS_OK)
+            status = ws_words_check("film", plan->place[i].film, false, why);
+    }
     return status;
 }
 
@@ -320,8 +325,7 @@ enum ws_status ws_run_keep(struct ws_book *book, const struct ws_plan *plan,
         return status;
     keep.text = text = ws_plan_to_json(plan);
     if (text == NULL)
-        return ws_fail(why, WS_BAD_INPUT,
-                       "the plan can't be kept: a name in it is not UTF-8, or memory is short");
+        return ws_fail(why, WS_NO_MEMORY, "not enough memory to keep the plan");
     status = ws_sql_begin(book, why);
     if (status == WS_OK) {
         status = ws_row_of_id(book, "SELECT run FROM run WHERE id = ?", &plan->id, &keep.row, why);
