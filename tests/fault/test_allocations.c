@@ -1,0 +1,133 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Memory runs out at each allocation, once or for good, in everything that is done with a book.
+ *
+ * Method: as the faults of the disk (test_faults.c), with allocations in the place of calls; the
+ * leaks are found by the sanitizer. At the small size only some of these cases are done, evenly
+ * over all and drawn by the seed. */
+#include <stdlib.h>
+
+#include "../book/book_aid.h"
+#include "../book/fault_vfs.h"
+#include "alloc.h"
+#include "faulted.h"
+#include "torture.h"
+
+/* So many cases of one transaction; all there are if there are less. */
+enum { WRITE_CASES = 30, READ_CASES = 12, TORTURE_CASES = 6000 };
+
+static uint64_t seed;
+static int cases_done, cases_there;
+
+struct starving {
+    int nth;
+    bool for_good;
+};
+
+static void arm(void *self)
+{
+    struct starving *starving = self;
+
+    alloc_arm(starving->nth, starving->for_good);
+}
+
+static bool disarm(void *self)
+{
+    (void)self;
+    return alloc_disarm();
+}
+
+static bool starve(const struct faultless *faultless, int i)
+{
+    struct starving starving = { i / 2 + 1, i % 2 != 0 };
+    struct fault_maker maker = { arm, disarm, &starving, WS_OK };
+    char name[120];
+
+    snprintf(name, sizeof name, "%s/%s/%d/%s", faultless->of->name, faultless->of->what,
+             starving.nth, starving.for_good ? "for good" : "once");
+    if (!torture_wants(name))
+        return false;
+    if (!faulted_run(name, faultless, &maker))
+        torture_wrong(name, "there is no such allocation");
+    return true;
+}
+
+static int count_allocations(const struct transaction *of)
+{
+    struct doing doing = { .path = evening_path("live") };
+
+    evening_begin(of->start, "live");
+    if (!of->opens)
+        doing.book = aid_open(doing.path, WS_BOOK_WRITE);
+    alloc_arm(0, false);
+    aid_ok(of->run(&doing));
+    alloc_disarm();
+    ws_book_close(doing.book);
+    return alloc_counted();
+}
+
+static void starve_all(const struct transaction *of, int most)
+{
+    struct faultless faultless;
+    int cases, n;
+
+    faultless_begin(&faultless, of);
+    cases = 2 * count_allocations(of);
+    n = cases < most || torture_alone() ? cases : most;
+    for (int k = 0; k < n; k++) {
+        int from = (int)((int64_t)cases * k / n), to = (int)((int64_t)cases * (k + 1) / n);
+
+        cases_done += starve(&faultless, from + (int)(aid_random(&seed) % (uint64_t)(to - from)));
+    }
+    cases_there += cases;
+    faultless_end(&faultless);
+}
+
+/* Method: see above; every function that writes. */
+static void test_writing(void **state)
+{
+    (void)state;
+    for (const struct transaction *of = evening_writes; of->name != NULL; of++)
+        starve_all(of, torture() ? TORTURE_CASES : WRITE_CASES);
+    assert_int_equal(torture_wrongs(), 0);
+}
+
+/* Method: see above; every function that only reads. */
+static void test_reading(void **state)
+{
+    (void)state;
+    for (const struct transaction *of = evening_reads; of->name != NULL; of++)
+        starve_all(of, torture() ? TORTURE_CASES : READ_CASES);
+    assert_int_equal(torture_wrongs(), 0);
+}
+
+static int begin(void **state)
+{
+    if (aid_begin(state) != 0)
+        return -1;
+    fault_begin(); /* the real disk need not be waited for */
+    evening_make();
+    return 0;
+}
+
+static int end(void **state)
+{
+    evening_clear();
+    fault_end();
+    return aid_end(state);
+}
+
+#define TEST(name) cmocka_unit_test_setup_teardown(name, begin, end)
+
+int main(int argc, char **argv)
+{
+    const struct CMUnitTest tests[] = { TEST(test_writing), TEST(test_reading) };
+    int failed;
+
+    (void)argc;
+    alloc_begin();
+    torture_begin(argv[0]);
+    seed = torture_seed();
+    failed = cmocka_run_group_tests(tests, NULL, NULL);
+    torture_figure("memory ran out in %d of %d places", cases_done, cases_there);
+    return failed;
+}
