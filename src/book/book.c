@@ -17,8 +17,8 @@
 enum { BUSY_MS = 2000, BUSY_STEP_MS = 20 };
 
 static const struct ws_migration steps[WS_SCHEMA] = {
-    { 1, (const char *)ws_data_schema_1_sql },
-    { 2, (const char *)ws_data_schema_2_sql },
+    WS_MIGRATION(1, (const char *)ws_data_schema_1_sql),
+    WS_MIGRATION(2, (const char *)ws_data_schema_2_sql),
 };
 
 /* ---- opening --------------------------------------------------------------------------------- */

@@ -177,8 +177,7 @@ enum ws_status ws_file_look(const char *path, struct ws_file *out, struct ws_mes
 
 /* ---- writing --------------------------------------------------------------------------------- */
 
-/* The folder of a name, malloced. */
-static char *folder_of(const char *name)
+char *ws_file_folder(const char *name)
 {
     const char *slash = strrchr(name, '/');
     size_t length = slash == NULL || slash == name ? 1 : (size_t)(slash - name);
@@ -200,7 +199,7 @@ static bool may_write(const char *name)
 
 enum ws_status ws_file_writable(const struct ws_file *file, struct ws_message *why)
 {
-    char *folder = folder_of(file->name);
+    char *folder = ws_file_folder(file->name);
     enum ws_status status = WS_OK;
 
     if (folder == NULL)
@@ -235,7 +234,7 @@ enum ws_status ws_file_failed(const char *name, int error, struct ws_message *wh
 /* A new folder is lost in a power cut while the one above it has not reached the disk. */
 void ws_file_sync_above(const char *name)
 {
-    char *above = folder_of(name);
+    char *above = ws_file_folder(name);
     int fd = above == NULL ? -1 : open(above, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
 
     if (fd >= 0) {
@@ -265,7 +264,7 @@ static enum ws_status make_folders(char *folder, struct ws_message *why)
 
 enum ws_status ws_file_make(struct ws_file *file, bool *made, struct ws_message *why)
 {
-    char *folder = folder_of(file->name);
+    char *folder = ws_file_folder(file->name);
     enum ws_status status;
     int fd = -1;
 

@@ -25,6 +25,9 @@ struct ws_file {
  * malloced also on an error. */
 enum ws_status ws_file_look(const char *path, struct ws_file *out, struct ws_message *why);
 
+/* The folder of a name, malloced; null without memory. */
+char *ws_file_folder(const char *name);
+
 /* WS_READ_ONLY unless file and folder may be written. A file or folder whose permissions let nobody
  * write is left alone even where the system would let root through. */
 enum ws_status ws_file_writable(const struct ws_file *file, struct ws_message *why);

@@ -10,7 +10,14 @@
 struct ws_migration {
     int version; /* that the book has after it; 1 up without gaps */
     const char *sql;
+    const char *marks; /* writes that version, and whose book it is */
 };
+
+/* A step by its number, which must be written as one: no statement is put together when it runs. */
+#define WS_MIGRATION(number, statements)                                                           \
+    {                                                                                              \
+        number, statements, "PRAGMA application_id = 0x77657473; PRAGMA user_version = " #number   \
+    }
 
 /* Applies the steps above the book's version. A book of version 0 is a new one: it is not backed
  * up, and takes all steps in one transaction. The backup is PATH.schema-N beside the book (N: its

@@ -3,7 +3,6 @@
 #include "sql.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 #include "wetside/calc/units.h"
@@ -255,22 +254,18 @@ static int run_ready(sqlite3_stmt *statement)
 /* After some errors SQLite has rolled back by itself, and there is nothing left to undo. */
 static void undo(struct ws_book *book)
 {
-    char text[80];
-
     if (sqlite3_get_autocommit(book->db))
         return;
     if (book->depth == 0) {
         run_ready(book->rollback);
         return;
     }
-    snprintf(text, sizeof text, "ROLLBACK TO level_%d; RELEASE level_%d", book->depth, book->depth);
-    if (sqlite3_exec(book->db, text, NULL, NULL, NULL) != SQLITE_OK)
+    if (sqlite3_exec(book->db, "ROLLBACK TO level; RELEASE level", NULL, NULL, NULL) != SQLITE_OK)
         book->doomed = true;
 }
 
 enum ws_status ws_sql_begin(struct ws_book *book, struct ws_message *why)
 {
-    char text[40];
     enum ws_status status;
 
     if (book->reading)
@@ -285,8 +280,8 @@ enum ws_status ws_sql_begin(struct ws_book *book, struct ws_message *why)
                 undo(book);
         }
     } else {
-        snprintf(text, sizeof text, "SAVEPOINT level_%d", book->depth);
-        status = ws_sql_script(book, text, why);
+        /* One name for all: SQLite takes the innermost of that name. */
+        status = ws_sql_script(book, "SAVEPOINT level", why);
     }
     if (status == WS_OK)
         book->depth++;
@@ -313,8 +308,6 @@ static enum ws_status commit(struct ws_book *book, struct ws_message *why)
 
 enum ws_status ws_sql_commit(struct ws_book *book, enum ws_status status, struct ws_message *why)
 {
-    char text[40];
-
     book->depth--;
     if (status == WS_OK && (book->doomed || sqlite3_get_autocommit(book->db)))
         status = ws_fail(why, WS_IO, "%s: the change was undone; nothing was written", book->path);
@@ -324,6 +317,23 @@ enum ws_status ws_sql_commit(struct ws_book *book, enum ws_status status, struct
     }
     if (book->depth == 0)
         return commit(book, why);
-    snprintf(text, sizeof text, "RELEASE level_%d", book->depth);
-    return ws_sql_script(book, text, why);
+    return ws_sql_script(book, "RELEASE level", why);
+}
+
+enum ws_status ws_sql_still(struct ws_book *book, struct ws_message *why)
+{
+    enum ws_status status = ws_sql_script(book, "BEGIN", why);
+
+    /* The first read takes the moment. */
+    if (status == WS_OK)
+        status = ws_sql_script(book, "SELECT 1 FROM sqlite_schema LIMIT 1", why);
+    if (status != WS_OK)
+        ws_sql_still_end(book);
+    return status;
+}
+
+void ws_sql_still_end(struct ws_book *book)
+{
+    if (!sqlite3_get_autocommit(book->db))
+        sqlite3_exec(book->db, "ROLLBACK", NULL, NULL, NULL);
 }

@@ -92,6 +92,11 @@ enum ws_status ws_sql_status(struct ws_book *book, int result, struct ws_message
 enum ws_status ws_sql_begin(struct ws_book *book, struct ws_message *why);
 enum ws_status ws_sql_commit(struct ws_book *book, enum ws_status status, struct ws_message *why);
 
+/* Until the end the book is read as it is at this moment, whatever others write meanwhile; they are
+ * not held up. Not within a transaction. */
+enum ws_status ws_sql_still(struct ws_book *book, struct ws_message *why);
+void ws_sql_still_end(struct ws_book *book);
+
 /* ---- check.c ---- */
 /* SQLite's own check of a connection's file; `says` is empty when it is sound, else the first
  * fault. Another result than SQLITE_OK: it could not be checked. */

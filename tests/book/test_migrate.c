@@ -15,27 +15,26 @@
 
 /* The program's own steps, before those made up here. */
 #define OWN_STEPS                                                                                  \
-    { 1, (const char *)ws_data_schema_1_sql },                                                     \
-    {                                                                                              \
-        2, (const char *)ws_data_schema_2_sql                                                      \
-    }
+    WS_MIGRATION(1, (const char *)ws_data_schema_1_sql),                                           \
+        WS_MIGRATION(2, (const char *)ws_data_schema_2_sql)
+_Static_assert(WS_SCHEMA == 2, "the made-up steps below are numbered from there");
 
 static const struct ws_migration good[] = {
     OWN_STEPS,
-    { WS_SCHEMA + 1, "ALTER TABLE tank ADD COLUMN colour TEXT NOT NULL DEFAULT 'black';"
-                     "CREATE TABLE lens (lens INTEGER PRIMARY KEY, name TEXT NOT NULL) STRICT;"
-                     "INSERT INTO lens (name) VALUES ('made by the step')" },
-    { WS_SCHEMA + 2, "DROP TABLE lens" },
+    WS_MIGRATION(3, "ALTER TABLE tank ADD COLUMN colour TEXT NOT NULL DEFAULT 'black';"
+                    "CREATE TABLE lens (lens INTEGER PRIMARY KEY, name TEXT NOT NULL) STRICT;"
+                    "INSERT INTO lens (name) VALUES ('made by the step')"),
+    WS_MIGRATION(4, "DROP TABLE lens"),
 };
 static const struct ws_migration broken[] = {
     OWN_STEPS,
-    { WS_SCHEMA + 1,
-      "CREATE TABLE lens (lens INTEGER PRIMARY KEY) STRICT; INSERT INTO nowhere VALUES (1)" },
+    WS_MIGRATION(3, "CREATE TABLE lens (lens INTEGER PRIMARY KEY) STRICT;"
+                    "INSERT INTO nowhere VALUES (1)"),
 };
 /* Ends with a reference to a film that is not there. */
 static const struct ws_migration stray[] = {
     OWN_STEPS,
-    { WS_SCHEMA + 1, "UPDATE roll SET film = 99" },
+    WS_MIGRATION(3, "UPDATE roll SET film = 99"),
 };
 
 /* The backup of a book so many made-up steps above the program's own. */
@@ -259,7 +258,8 @@ static const char first_version[] =
  */
 static void test_a_book_of_the_first_version(void **state)
 {
-    static const struct ws_migration first[] = { { 1, (const char *)ws_data_schema_1_sql } };
+    static const struct ws_migration first[] = { WS_MIGRATION(1,
+                                                              (const char *)ws_data_schema_1_sql) };
     static struct ws_process process;
     struct ws_book *book = NULL;
 

@@ -153,7 +153,8 @@ static void take_start(enum evening_start start, const char *where)
  * writes fits the newest schema only. */
 static void make_old(void)
 {
-    static const struct ws_migration first[] = { { 1, (const char *)ws_data_schema_1_sql } };
+    static const struct ws_migration first[] = { WS_MIGRATION(1,
+                                                              (const char *)ws_data_schema_1_sql) };
     struct ws_book *book = NULL;
 
     evening_empty("make");
