@@ -332,6 +332,15 @@ static enum ws_status run_by_id(struct doing *doing)
     return status;
 }
 
+static enum ws_status read_epoch(struct doing *doing)
+{
+    int64_t epoch = 0;
+    enum ws_status status = ws_run_epoch(doing->book, evening.open_run, &epoch, &doing->why);
+
+    doing_say(doing, "%lld", (long long)epoch);
+    return status;
+}
+
 static enum ws_status read_plan(struct doing *doing)
 {
     static struct ws_plan own, *plan = &own;
@@ -444,6 +453,7 @@ const struct transaction evening_reads[] = {
     { "ws_batch_rolls", "of a batch", EVENING_BOOK, batch_rolls, false, true },
     { "ws_run_get", "closed", EVENING_BOOK, get_run, false, true },
     { "ws_run_by_id", "open", EVENING_BOOK, run_by_id, false, false },
+    { "ws_run_epoch", "open", EVENING_BOOK, read_epoch, false, false },
     { "ws_run_plan", "open", EVENING_BOOK, read_plan, false, false },
     { "ws_run_events", "open", EVENING_BOOK, read_events, false, true },
     { "ws_run_events_all", "recovery", EVENING_LOGGED, recover, false, false },

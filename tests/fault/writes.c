@@ -97,6 +97,26 @@ static enum ws_status keep_version(struct doing *doing)
     return ws_process_keep(doing->book, &process, 980000, &doing->why);
 }
 
+/* As a file is taken in: read, then kept. */
+static enum ws_status import_process(struct doing *doing)
+{
+    static const char text[] =
+        "{ \"wetside\": \"process\", \"format\": 1, \"name\": \"from a file\","
+        " \"film\": \"Halden 400\", \"note\": \"two points\", \"baths\": ["
+        " { \"kind\": \"developer\", \"name\": \"MQB\", \"dilution\": \"1+1\","
+        "   \"temperature\": \"20C\", \"points\": ["
+        "     { \"at\": \"20C\", \"time\": \"9:30\", \"step\": \"15s\" },"
+        "     { \"at\": \"24C\", \"time\": \"6:30\" } ],"
+        "   \"agitation\": { \"pattern\": \"cycles\", \"first\": \"30s\","
+        "     \"every\": \"1:00\", \"length\": \"10s\", \"inversions\": 4 } },"
+        " { \"kind\": \"fixer\", \"time\": \"5:00\" } ] }";
+    static struct ws_process process;
+    enum ws_status status;
+
+    status = ws_process_from_json(text, sizeof text - 1, &process, &doing->why);
+    return status == WS_OK ? ws_process_keep(doing->book, &process, 985000, &doing->why) : status;
+}
+
 static enum ws_status keep_tank(struct doing *doing)
 {
     struct ws_tank tank = { .name = "B", .reels = 5, .least_135_ml = 250 };
@@ -156,10 +176,8 @@ static enum ws_status keep_run(struct doing *doing)
 }
 
 /* Three at once, as they gather while the disk is slow. */
-static enum ws_status journal(struct doing *doing)
+static void gather_rows(struct ws_journal_row row[3])
 {
-    struct ws_journal_row row[3];
-
     for (int i = 0; i < 3; i++)
         row[i] = (struct ws_journal_row){ .run = evening.open_run,
                                           .stamp = aid_stamp(1110000 + i),
@@ -169,7 +187,19 @@ static enum ws_status journal(struct doing *doing)
                                                      .sequence = evening.last + 1 + (uint32_t)i,
                                                      .bath = -1,
                                                      .value_c = 20.25 } };
+}
+
+static enum ws_status journal(struct doing *doing)
+{
+    struct ws_journal_row row[3];
+
+    gather_rows(row);
     return ws_run_journal(doing->book, row, 3, &doing->why);
+}
+
+static enum ws_status own_after(struct doing *doing)
+{
+    return ws_run_own_after(doing->book, evening.open_run, 1, &doing->why);
 }
 
 static enum ws_status own_run(struct doing *doing)
@@ -209,6 +239,7 @@ const struct transaction evening_writes[] = {
     { "ws_verdict_add", "a second", EVENING_BOOK, add_verdict, false, false },
     { "ws_process_keep", "new", EVENING_BOOK, keep_process, false, false },
     { "ws_process_keep", "a later version", EVENING_BOOK, keep_version, false, false },
+    { "ws_process_keep", "from a file", EVENING_BOOK, import_process, false, false },
     { "ws_tank_keep", "new", EVENING_BOOK, keep_tank, false, false },
     { "ws_tank_keep", "changed", EVENING_BOOK, change_tank, false, false },
     { "ws_batch_add", "new", EVENING_BOOK, add_batch, false, false },
@@ -219,6 +250,7 @@ const struct transaction evening_writes[] = {
     { "ws_run_keep", "new", EVENING_BOOK, keep_run, false, false },
     { "ws_run_journal", "three rows", EVENING_BOOK, journal, false, false },
     { "ws_run_journal", "with a log", EVENING_LOGGED, journal, false, false },
+    { "ws_run_own_after", "the first", EVENING_BOOK, own_after, false, false },
     { "ws_run_close", "given up", EVENING_BOOK, close_run, false, false },
     { "ws_run_own", "another owner", EVENING_BOOK, own_run, false, false },
     { "ws_run_correct_roll", "another roll", EVENING_BOOK, correct_place, false, false },
