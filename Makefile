@@ -6,6 +6,8 @@
 #   make check      all tests, with the address and undefined-behaviour sanitizers
 #   make tsan       the threaded tests with the thread sanitizer
 #   make valgrind   the tests under valgrind
+#   make torture    the tests of faults at their full size, and their figures; takes the better part
+#                   of an hour
 #   make fuzz       each reader of text under libFuzzer (clang), FUZZ_SECONDS each
 #   make bench      each promise beside its floor
 #   make lint       headers alone, clang, mandoc, format
@@ -206,6 +208,15 @@ valgrind: | $(AFTER_DEPS)
 valgrind-built: $(filter-out %/console/test_terminal %/drive/test_heard,$(ALL_TEST_BIN))
 	@WETSIDE_UNDER='$(VALGRIND)' tests/run $^
 
+# ---- torture: kills, power cuts, failing disks and memory at full size; one line of figures each
+torture: | $(AFTER_DEPS)
+	+@$(SUBMAKE) VARIANT=asan torture-built
+torture-built: $(TEST_BIN_fault) $(PROGRAM)
+	@figures='$(abspath $(B))/torture'; : >"$$figures"; status=0; \
+	  $(TEST_ENV) WETSIDE_TORTURE=1 WETSIDE_FIGURES="$$figures" \
+	    tests/run $(TEST_BIN_fault) $(filter tests/fault/%,$(TEST_SCRIPTS)) || status=1; \
+	  sort "$$figures"; exit $$status
+
 # ---- fuzz, built twice over: with driver.c, and with libFuzzer
 FUZZ_MAIN    := $(if $(filter fuzz,$(VARIANT)),-fsanitize=fuzzer,$(B)/tests/fuzz/driver.o)
 FUZZ_SECONDS ?= 5
@@ -265,7 +276,7 @@ uninstall:
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all check check-built check-fuzz fuzz fuzz-built tests tsan tsan-built valgrind valgrind-built bench bench-built demo \
+.PHONY: all check check-built torture torture-built check-fuzz fuzz fuzz-built tests tsan tsan-built valgrind valgrind-built bench bench-built demo \
   deps deps-all lint format install uninstall clean FORCE $(TEST_DIRS:%=check-%)
 
 -include $(shell find $(B) -name '*.d' 2>/dev/null)
