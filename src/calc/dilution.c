@@ -127,6 +127,9 @@ enum ws_status ws_dilution_read(const char *text, enum ws_colon colon, struct ws
     status = check_parts(text, &read, why);
     if (status == WS_OK && has_colon)
         status = settle_colon(text, colon, &read, why);
+    /* What is left as water, when the last number counted the whole. */
+    if (status == WS_OK && has_colon)
+        status = check_parts(text, &read, why);
     if (status != WS_OK)
         return status;
     if (is_undiluted(&read))

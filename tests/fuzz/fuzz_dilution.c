@@ -37,7 +37,7 @@ static void check(const struct ws_dilution *dilution)
     FUZZ_MUST(ws_dilution_read(text, WS_COLON_ASK, &again, NULL) == WS_OK);
     FUZZ_MUST(again.parts == dilution->parts);
     for (int i = 0; i < again.parts; i++)
-        FUZZ_MUST(fabs(again.part[i] - dilution->part[i]) <= 0.0005001);
+        FUZZ_MUST(fabs(again.part[i] - dilution->part[i]) <= 0.5001e-6);
     ws_dilution_print(&again, text_again, sizeof text_again);
     FUZZ_MUST(strcmp(text, text_again) == 0);
     splits(dilution, 500);
