@@ -242,7 +242,7 @@ static enum ws_status read_event(const struct ws_fields *in, struct ws_event *ou
     if (status == WS_OK)
         status = read_whole(in, "bath", -1, WS_STEPS - 1, &bath);
     if (status == WS_OK)
-        status = read_whole(in, "value_ms", 0, WS_EVENT_LATEST_MS, &out->value_ms);
+        status = read_whole(in, "value_ms", INT64_MIN, INT64_MAX, &out->value_ms);
     if (status == WS_OK)
         status = read_c(in, &out->value_c);
     if (status == WS_OK)

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "events.h"
 #include "keep.h"
 #include "sql.h"
 #include "wetside/book/run.h"
@@ -27,34 +28,79 @@ static bool same_event(const struct ws_event *a, const struct ws_event *b)
            a->estimated == b->estimated;
 }
 
-#define JOURNAL_SELECT                                                                             \
-    "SELECT sequence, kind, at_ms, of, cause, bath, value_ms, value_c, estimated, boot, boot_ns,"  \
-    " wall_ns, epoch FROM journal "
-
-/* False for a kind of event this program does not know. */
-static bool take_row(struct ws_sql *sql, int64_t run, struct ws_journal_row *out)
+bool ws_journal_same(const struct ws_journal_row *a, const struct ws_journal_row *b)
 {
-    char kind[24];
-
-    *out = (struct ws_journal_row){ .run = run };
-    out->event.sequence = (uint32_t)ws_sql_int(sql, 0);
-    ws_sql_text(sql, 1, kind, sizeof kind);
-    out->event.at_ms = ws_sql_int(sql, 2);
-    out->event.of = (uint32_t)ws_sql_int(sql, 3);
-    out->event.cause = (enum ws_cause)ws_sql_int(sql, 4);
-    out->event.bath = (int)ws_sql_int(sql, 5);
-    out->event.value_ms = ws_sql_int(sql, 6);
-    out->event.value_c = ws_sql_double(sql, 7);
-    out->event.estimated = ws_sql_int(sql, 8) != 0;
-    ws_sql_id(sql, 9, &out->stamp.boot);
-    out->stamp.boot_ns = ws_sql_int(sql, 10);
-    out->stamp.wall_ns = ws_sql_int(sql, 11);
-    out->epoch = ws_sql_int(sql, 12);
-    return ws_event_read_token(kind, &out->event.kind);
+    return same_event(&a->event, &b->event) && same_stamp(&a->stamp, &b->stamp) &&
+           a->epoch == b->epoch;
 }
 
-static enum ws_status insert(struct ws_book *book, const struct ws_journal_row *row,
-                             struct ws_message *why)
+/* What a number of the row must be between, column by column; others may be anything. */
+static const struct {
+    const char *name;
+    int64_t least, most;
+} bounds[] = {
+    [WS_JOURNAL_SEQUENCE] = { "sequence", 1, UINT32_MAX },
+    [WS_JOURNAL_AT] = { "moment", 0, WS_EVENT_LATEST_MS },
+    [WS_JOURNAL_OF] = { "answered event", 0, UINT32_MAX },
+    [WS_JOURNAL_CAUSE] = { "cause", WS_BY_HAND, WS_BY_RECOVERY },
+    [WS_JOURNAL_BATH] = { "bath", -1, WS_STEPS - 1 },
+    [WS_JOURNAL_BOOT_NS] = { "boot clock", -WS_STAMP_MOST_NS, WS_STAMP_MOST_NS },
+    [WS_JOURNAL_WALL_NS] = { "wall clock", -WS_STAMP_MOST_NS, WS_STAMP_MOST_NS },
+    [WS_JOURNAL_EPOCH] = { "owner", 1, INT32_MAX },
+};
+
+const char *ws_journal_read(struct ws_sql *sql, int64_t run, struct ws_journal_row *out)
+{
+    const char *wrong = NULL;
+    char kind[24];
+
+    for (size_t i = 0; i < sizeof bounds / sizeof bounds[0] && wrong == NULL; i++) {
+        int64_t value = ws_sql_int(sql, (int)i);
+
+        if (bounds[i].name != NULL && (value < bounds[i].least || value > bounds[i].most))
+            wrong = bounds[i].name;
+    }
+    *out = (struct ws_journal_row){ .run = run };
+    out->event.sequence = (uint32_t)ws_sql_int(sql, WS_JOURNAL_SEQUENCE);
+    ws_sql_text(sql, WS_JOURNAL_KIND, kind, sizeof kind);
+    if (!ws_event_read_token(kind, &out->event.kind) || out->event.kind == WS_EVENT_TICK)
+        return "kind";
+    if (wrong != NULL)
+        return wrong;
+    out->event.at_ms = ws_sql_int(sql, WS_JOURNAL_AT);
+    out->event.of = (uint32_t)ws_sql_int(sql, WS_JOURNAL_OF);
+    out->event.cause = (enum ws_cause)ws_sql_int(sql, WS_JOURNAL_CAUSE);
+    out->event.bath = (int)ws_sql_int(sql, WS_JOURNAL_BATH);
+    out->event.value_ms = ws_sql_int(sql, WS_JOURNAL_VALUE);
+    out->event.value_c = ws_sql_double(sql, WS_JOURNAL_C);
+    out->event.estimated = ws_sql_int(sql, WS_JOURNAL_ESTIMATED) != 0;
+    ws_sql_id(sql, WS_JOURNAL_BOOT, &out->stamp.boot);
+    out->stamp.boot_ns = ws_sql_int(sql, WS_JOURNAL_BOOT_NS);
+    out->stamp.wall_ns = ws_sql_int(sql, WS_JOURNAL_WALL_NS);
+    out->epoch = ws_sql_int(sql, WS_JOURNAL_EPOCH);
+    return NULL;
+}
+
+const char *ws_journal_follows(const struct ws_journal_row *before,
+                               const struct ws_journal_row *row)
+{
+    if (row->event.sequence != before->event.sequence + 1)
+        return "is not the next one";
+    if (before->event.kind == WS_EVENT_CLOSE)
+        return "comes after the close of the run";
+    if (row->event.at_ms < before->event.at_ms)
+        return "is earlier than the one before it";
+    if (row->epoch < before->epoch)
+        return "is of an owner before the last";
+    /* The wall clock may be set back in a run; the other never is while the machine is on. */
+    if (ws_id_equal(&row->stamp.boot, &before->stamp.boot) &&
+        row->stamp.boot_ns < before->stamp.boot_ns)
+        return "has a boot clock that went back";
+    return NULL;
+}
+
+enum ws_status ws_journal_insert(struct ws_book *book, const struct ws_journal_row *row,
+                                 struct ws_message *why)
 {
     const struct ws_event *event = &row->event;
     struct ws_sql sql;
@@ -87,12 +133,11 @@ static enum ws_status find(struct ws_book *book, const struct ws_journal_row *ro
     struct ws_journal_row is;
     struct ws_sql sql;
 
-    ws_sql_open(&sql, book, JOURNAL_SELECT "WHERE run = ? AND sequence = ?");
+    ws_sql_open(&sql, book, WS_JOURNAL_SELECT "WHERE run = ? AND sequence = ?");
     ws_sql_put_int(&sql, row->run);
     ws_sql_put_int(&sql, row->event.sequence);
     *found = ws_sql_row(&sql);
-    *same = *found && take_row(&sql, row->run, &is) && same_event(&is.event, &row->event) &&
-            same_stamp(&is.stamp, &row->stamp) && is.epoch == row->epoch;
+    *same = *found && ws_journal_read(&sql, row->run, &is) == NULL && ws_journal_same(&is, row);
     return ws_sql_end(&sql, why);
 }
 
@@ -141,7 +186,7 @@ enum ws_status ws_journal_put(struct ws_book *book, const struct ws_journal_row 
     if (status != WS_OK || found)
         return status;
     status = check_owner(book, row->run, row->epoch, why);
-    return status == WS_OK ? insert(book, row, why) : status;
+    return status == WS_OK ? ws_journal_insert(book, row, why) : status;
 }
 
 /* ---- the journal ----------------------------------------------------------------------------- */
@@ -167,12 +212,12 @@ enum ws_status ws_run_events(struct ws_book *book, int64_t row, uint32_t sequenc
 
     *n = 0;
     ws_sql_open(&sql, book,
-                JOURNAL_SELECT "WHERE run = ? AND sequence >= ? ORDER BY sequence LIMIT ?");
+                WS_JOURNAL_SELECT "WHERE run = ? AND sequence >= ? ORDER BY sequence LIMIT ?");
     ws_sql_put_int(&sql, row);
     ws_sql_put_int(&sql, sequence);
     ws_sql_put_int(&sql, room);
     while (known && *n < room && ws_sql_row(&sql)) {
-        known = take_row(&sql, row, &out[*n]);
+        known = ws_journal_read(&sql, row, &out[*n]) == NULL;
         *n += known;
     }
     status = ws_sql_end(&sql, NULL);

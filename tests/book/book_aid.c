@@ -252,10 +252,23 @@ void aid_place(struct ws_plan *plan, const struct ws_roll *roll)
     ws_text_copy(place->film, sizeof place->film, roll->film);
 }
 
+/* Journals an event at its moment on the clocks of the run's first. */
+static void journal_event(struct ws_book *book, int64_t run, const struct ws_event *event)
+{
+    struct ws_journal_row row;
+    int n;
+
+    aid_ok(ws_run_events(book, run, 1, &row, 1, &n));
+    assert_int_equal(n, 1);
+    row.event = *event;
+    row.stamp.boot_ns += event->at_ms * 1000000;
+    row.stamp.wall_ns += event->at_ms * 1000000;
+    aid_ok(ws_run_journal(book, &row, 1, aid_why()));
+}
+
 uint32_t aid_hands(struct ws_book *book, int64_t run, const struct ws_plan *plan, int64_t until_ms)
 {
     struct ws_session *session = malloc(sizeof *session);
-    struct ws_journal_row row = { .run = run, .stamp = aid_stamp(0), .epoch = 1 };
     struct ws_event event = { .kind = WS_EVENT_BEGIN, .sequence = 1, .bath = -1 };
     struct ws_cue cue[64];
     uint32_t last = 1;
@@ -285,8 +298,13 @@ uint32_t aid_hands(struct ws_book *book, int64_t run, const struct ws_plan *plan
             continue;
         aid_ok(status);
         last++;
-        row.event = event;
-        aid_ok(ws_run_journal(book, &row, 1, aid_why()));
+        journal_event(book, run, &event);
+    }
+    if (session->stage == WS_STAGE_OVER) {
+        event = (struct ws_event){
+            .at_ms = session->now_ms, .kind = WS_EVENT_CLOSE, .sequence = ++last, .bath = -1
+        };
+        journal_event(book, run, &event);
     }
     free(session);
     return last;

@@ -52,8 +52,8 @@ struct ws_stamp aid_stamp(int64_t wall_ms);
 void aid_plan(struct ws_plan *plan, const struct ws_batch *batch, const struct ws_batch *fixer);
 void aid_place(struct ws_plan *plan, const struct ws_roll *roll);
 
-/* Presses in time from the beginning until nothing is asked or at_ms has passed; journals each.
- * Returns the sequence of the last event. */
+/* Presses in time from the beginning until nothing is asked or at_ms has passed; journals each, and
+ * the CLOSE of a run that is over then. Returns the sequence of the last event. */
 uint32_t aid_hands(struct ws_book *book, int64_t run, const struct ws_plan *plan, int64_t until_ms);
 
 /* A fixed pseudo-random number (xorshift64). */

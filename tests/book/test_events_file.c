@@ -32,7 +32,8 @@ static void make_rows(struct ws_id *plan, struct ws_journal_row row[ROWS])
     }
     row[1].event.of = UINT32_MAX;
     row[2].event.value_c = 20.1 + 1e-14;
-    row[3].event.value_ms = (INT64_C(1) << 50);
+    row[3].event.value_ms = INT64_MIN;
+    row[2].event.value_ms = INT64_MAX;
     row[3].event.estimated = true;
     row[4].event.sequence = UINT32_MAX;
     row[4].stamp.boot_ns = (INT64_C(1) << 62);
@@ -206,7 +207,7 @@ static void refuses_by_place(void **state)
     REFUSED("\"of\":0", "\"of\":-1", "events[0].of");
     REFUSED("\"cause\":\"hand\"", "\"cause\":\"god\"", "events[0].cause: \"god\" is none of");
     REFUSED("\"bath\":-1", "\"bath\":28", "events[0].bath: 28 is not from -1 to 27");
-    REFUSED("\"value_ms\":0", "\"value_ms\":-5", "events[0].value_ms");
+    REFUSED("\"value_ms\":0", "\"value_ms\":0.5", "events[0].value_ms");
     REFUSED("\"value_c\":null", "\"value_c\":\"20C\"", "events[0].value_c");
     REFUSED("\"epoch\":1", "\"epoch\":3", "events[1].epoch: is below");
     REFUSED("\"epoch\":1", "\"epoch\":0", "events[0].epoch");
