@@ -183,6 +183,8 @@ static enum ws_status open_to_read(struct ws_book *book, const struct ws_file *f
         status = guard(book, why);
     if (status == WS_OK)
         status = ws_sql_script(book, "PRAGMA query_only = ON", why);
+    if (status == WS_OK)
+        status = ws_sql_ready(book, why);
     /* The first look into the log needs its index, which lies in a file beside it. */
     if (status == WS_OK && sqlite3_exec(book->db, "PRAGMA schema_version", NULL, NULL, NULL) != 0) {
         int result = sqlite3_extended_errcode(book->db);

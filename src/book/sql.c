@@ -335,5 +335,5 @@ enum ws_status ws_sql_still(struct ws_book *book, struct ws_message *why)
 void ws_sql_still_end(struct ws_book *book)
 {
     if (!sqlite3_get_autocommit(book->db))
-        sqlite3_exec(book->db, "ROLLBACK", NULL, NULL, NULL);
+        run_ready(book->rollback);
 }
