@@ -2,12 +2,14 @@
 /* A file layer for SQLite that fails when a test wants it to. */
 #include "fault_vfs.h"
 
+#include <errno.h>
 #include <pthread.h>
 #include <sqlite3.h>
 #include <stdlib.h>
 #include <string.h>
 
 static sqlite3_vfs *real_vfs, fault_vfs;
+static bool begun;
 enum { TRACED = 1 << 16 };
 static unsigned char traced[TRACED];
 static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER;
@@ -69,15 +71,29 @@ static const struct way {
     { FAULT_CALL_SHM_MAP, SQLITE_NOMEM, REFUSED },
     { FAULT_CALL_SHM_LOCK, SQLITE_IOERR_SHMLOCK, REFUSED },
     { FAULT_CALL_SHM_LOCK, SQLITE_BUSY, REFUSED },
+    { FAULT_CALL_OWN_OPEN, EIO, REFUSED },
+    { FAULT_CALL_OWN_OPEN, ENOSPC, REFUSED },
+    { FAULT_CALL_OWN_OPEN, EACCES, REFUSED },
+    { FAULT_CALL_OWN_OPEN, EMFILE, REFUSED },
+    { FAULT_CALL_OWN_WRITE, EIO, REFUSED },
+    { FAULT_CALL_OWN_WRITE, ENOSPC, HALF },
+    { FAULT_CALL_OWN_SYNC, EIO, REFUSED },
+    { FAULT_CALL_OWN_CLOSE, EIO, DONE },
+    { FAULT_CALL_OWN_RENAME, EIO, REFUSED },
+    { FAULT_CALL_OWN_RENAME, ENOSPC, REFUSED },
+    { FAULT_CALL_OWN_MKDIR, EIO, REFUSED },
+    { FAULT_CALL_OWN_MKDIR, ENOSPC, REFUSED },
+    { FAULT_CALL_OWN_STAT, EIO, REFUSED },
 };
 enum { WAYS = sizeof ways / sizeof ways[0] };
 
 const char *fault_call_name(enum fault_call call)
 {
-    static const char *const names[FAULT_CALLS] = { "open",    "access",  "delete",   "name",
-                                                    "read",    "write",   "truncate", "sync",
-                                                    "size",    "lock",    "unlock",   "reserved",
-                                                    "shm map", "shm lock" };
+    static const char *const names[FAULT_CALLS] = {
+        "open",     "access",    "delete",   "name",      "read",       "write",     "truncate",
+        "sync",     "size",      "lock",     "unlock",    "reserved",   "shm map",   "shm lock",
+        "own open", "own write", "own sync", "own close", "own rename", "own mkdir", "own stat",
+    };
 
     return (unsigned)call < FAULT_CALLS ? names[call] : "none";
 }
@@ -208,6 +224,20 @@ static struct way due(enum fault_call call, enum fault_what what)
     if (stalls)
         shot.stall(shot.self);
     return way;
+}
+
+int fault_own(enum fault_call call, bool *half, bool *whole)
+{
+    struct way way = due(call, FAULT_NONE);
+
+    *half = way.how == HALF;
+    *whole = way.how == DONE;
+    return way.result;
+}
+
+bool fault_is_begun(void)
+{
+    return begun;
 }
 
 /* ---- a file ---------------------------------------------------------------------------------- */
@@ -437,11 +467,13 @@ void fault_begin(void)
     fault_vfs.xSleep = v_sleep;
     fault_set(FAULT_NONE, 0, 0);
     memset(&armed, 0, sizeof armed);
+    begun = true;
     sqlite3_vfs_register(&fault_vfs, 1);
 }
 
 void fault_end(void)
 {
+    begun = false;
     sqlite3_vfs_unregister(&fault_vfs);
     sqlite3_vfs_register(real_vfs, 1);
 }

@@ -37,6 +37,14 @@ enum fault_call {
     FAULT_CALL_RESERVED, /* whether somebody is about to write */
     FAULT_CALL_SHM_MAP,
     FAULT_CALL_SHM_LOCK,
+    /* What the program asks of the system by itself, where a test lets it come here: */
+    FAULT_CALL_OWN_OPEN,
+    FAULT_CALL_OWN_WRITE,
+    FAULT_CALL_OWN_SYNC,
+    FAULT_CALL_OWN_CLOSE,
+    FAULT_CALL_OWN_RENAME,
+    FAULT_CALL_OWN_MKDIR,
+    FAULT_CALL_OWN_STAT,
     FAULT_CALLS
 };
 const char *fault_call_name(enum fault_call call);
@@ -52,6 +60,12 @@ enum fault_span {
     FAULT_SPANS
 };
 const char *fault_span_name(enum fault_span span);
+
+/* For a call of the program's own: 0, it is to be carried out; else the errno it fails with, after
+ * half of it was done or the whole where *half or *whole says so. */
+int fault_own(enum fault_call call, bool *half, bool *whole);
+/* Whether the layer is there: then nothing need reach the disk. */
+bool fault_is_begun(void);
 
 struct fault_shot {
     int nth; /* 1: the next call; 0: none, the calls are only counted */

@@ -33,11 +33,16 @@ static void name_file(char *to, size_t size, const char *where, const char *file
 
 const char *evening_path(const char *where)
 {
+    return evening_file(where, "book.db");
+}
+
+const char *evening_file(const char *where, const char *name)
+{
     static char path[8][320];
     static int next;
     char *to = path[next++ % 8];
 
-    name_file(to, sizeof path[0], where, "book.db");
+    name_file(to, sizeof path[0], where, name);
     return to;
 }
 

@@ -37,8 +37,10 @@ extern struct evening_things evening;
 void evening_make(void);
 void evening_clear(void);
 
-/* The book in the folder `where` ("live", "dead", ...) of aid_folder(); eight may be in use. */
+/* The book, or another file, in the folder `where` ("live", "dead", ...) of aid_folder(); eight may
+ * be in use. */
 const char *evening_path(const char *where);
+const char *evening_file(const char *where, const char *name);
 /* Makes the folder hold that start and nothing else. */
 void evening_begin(enum evening_start start, const char *where);
 /* Makes the folder `to` hold what `from` holds, as if the program that has it open were killed. */

@@ -144,6 +144,22 @@ static void judge_backup(const char *name, enum ws_status status)
                       backups);
 }
 
+/* A backup is there whole or not at all, and what failed leaves nothing behind. */
+static void judge_copy(const char *name, enum ws_status status, const struct faultless *faultless)
+{
+    int others = evening_files("live", "") - evening_files("live", "book.db");
+    char *state = NULL;
+
+    if (others != (status == WS_OK ? 1 : 0))
+        torture_wrong(name, "'%s', and %d files beside the book", name_of(status), others);
+    if (status != WS_OK || strcmp(faultless->of->name, "ws_book_backup") != 0)
+        return;
+    evening_copy("live", "raw");
+    state = state_after_opening(evening_file("raw", "copy.db"), aid_why());
+    judge_state(name, "the backup", state, WS_OK, faultless);
+    free(state);
+}
+
 static void ask_again(const char *name, struct doing *doing, const struct faultless *faultless)
 {
     enum ws_status status;
@@ -191,6 +207,8 @@ bool faulted_run(const char *name, const struct faultless *faultless,
     judge_killed(name, status, faultless);
     if (of->start == EVENING_OLD)
         judge_backup(name, status);
+    if (strcmp(of->name, "ws_book_backup") == 0 || strcmp(of->name, "ws_events_write") == 0)
+        judge_copy(name, status, faultless);
     if (status != WS_OK)
         ask_again(name, &doing, faultless);
     judge_closed(name, &doing, faultless);

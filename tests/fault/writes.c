@@ -4,7 +4,9 @@
 
 #include "../book/book_aid.h"
 #include "evening.h"
+#include "wetside/book/backup.h"
 #include "wetside/book/demo.h"
+#include "wetside/book/events_file.h"
 #include "wetside/calc/units.h"
 
 /* ---- the book itself ------------------------------------------------------------------------- */
@@ -20,6 +22,15 @@ static enum ws_status close_it(struct doing *doing)
     ws_book_close(doing->book);
     doing->book = NULL;
     return WS_OK;
+}
+
+/* Beside the book, so that what is left behind is seen. */
+static enum ws_status back_up(struct doing *doing)
+{
+    struct ws_backup how = { .replace = true };
+    int64_t bytes;
+
+    return ws_book_backup(doing->book, evening_file("live", "copy.db"), &how, &bytes, &doing->why);
 }
 
 static enum ws_status check(struct doing *doing)
@@ -197,6 +208,16 @@ static enum ws_status journal(struct doing *doing)
     return ws_run_journal(doing->book, row, 3, &doing->why);
 }
 
+/* Without the book: what it did not take. */
+static enum ws_status write_events(struct doing *doing)
+{
+    struct ws_journal_row row[3];
+
+    gather_rows(row);
+    return ws_events_write(evening_file("live", "copy.json"), &evening.open_plan.id, row, 3,
+                           &doing->why);
+}
+
 static enum ws_status own_after(struct doing *doing)
 {
     return ws_run_own_after(doing->book, evening.open_run, 1, &doing->why);
@@ -250,10 +271,12 @@ const struct transaction evening_writes[] = {
     { "ws_run_keep", "new", EVENING_BOOK, keep_run, false, false },
     { "ws_run_journal", "three rows", EVENING_BOOK, journal, false, false },
     { "ws_run_journal", "with a log", EVENING_LOGGED, journal, false, false },
+    { "ws_events_write", "three rows", EVENING_BOOK, write_events, false, false },
     { "ws_run_own_after", "the first", EVENING_BOOK, own_after, false, false },
     { "ws_run_close", "given up", EVENING_BOOK, close_run, false, false },
     { "ws_run_own", "another owner", EVENING_BOOK, own_run, false, false },
     { "ws_run_correct_roll", "another roll", EVENING_BOOK, correct_place, false, false },
+    { "ws_book_backup", "a new one", EVENING_LOGGED, back_up, false, false },
     { "ws_book_check", "sound", EVENING_BOOK, check, false, false },
     { "ws_demo_fill", "a new book", EVENING_BLANK, fill_demo, false, false },
     { "ws_book_close", "with a log", EVENING_LOGGED, close_it, false, false },
