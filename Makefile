@@ -157,8 +157,9 @@ $(foreach l,port book,$(eval $(call DATA_RULES,$(l))))
 
 # ---- tests: tests/LAYER/test_*.c, each one cmocka program linked with its layer and below
 TEST_DIRS := $(LAYERS) handbook fault
-# Memory can run out in the tests of faults: tests/fault/alloc.c.
-TEST_LDFLAGS_fault := -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=strdup
+# Memory can run out in the tests of faults, and the system fail: tests/fault/alloc.c and own.c.
+TEST_LDFLAGS_fault := $(addprefix -Xlinker --wrap=,malloc calloc realloc strdup open write fsync \
+  close rename renameat2 mkdir stat lstat)
 define TEST_RULES
 TEST_SRC_$(1) := $$(sort $$(wildcard tests/$(1)/test_*.c))
 TEST_BIN_$(1) := $$(TEST_SRC_$(1):%.c=$(B)/%)
