@@ -46,12 +46,23 @@ static void look(const struct ws_console *console, struct sight *sight)
     sight->focus = ws_face_focus(frame, sight->view);
 }
 
-static const char *keys_of(const struct sink *sink, const struct ws_view *view)
+/* In a narrow window what is needed most, and never a part of a word. */
+static const char *keys_of(const struct sink *sink, const struct ws_view *view, int columns)
 {
+    bool wide = columns >= 52;
+
+    if (columns < 30)
+        return "space   ?: keys";
     if (sink->to_dark && sink->refusal[0] != '\0')
-        return "space: why the lights must stay on   ?: all keys";
+        return wide ? "space: why the lights must stay on   ?: all keys"
+                    : "space: why not yet   ?: all keys";
     if (sink->to_dark)
-        return "space: lights out, step by step   ?: all keys";
+        return wide ? "space: lights out, step by step   ?: all keys"
+                    : "space: lights out   ?: all keys";
+    if (view->stage == WS_STAGE_OVER && columns < 42)
+        return "enter: to the Log   ?: all keys";
+    if (columns < 40)
+        return "space: done   ?: all keys";
     if (view->stage == WS_STAGE_OVER)
         return "enter: to the Log   u: undo   ?: all keys";
     return view->can_undo ? "space: done   u: undo   ?: all keys" : "space: done   ?: all keys";
@@ -121,7 +132,7 @@ static void draw_run(struct ws_console *console, struct sink *sink, const struct
         window = derwin(stdscr, rows - panel, columns, 0, 0);
     has = ws_strip_make(tank, columns - (columns >= 60 ? 4 : 2), &strip);
     if (keys == NULL)
-        keys = panel > 0 ? "" : keys_of(sink, &sight->view[sight->focus]);
+        keys = panel > 0 ? "" : keys_of(sink, &sight->view[sight->focus], columns);
     if (window != NULL)
         sink_draw(window, &face, has ? &strip : NULL, others, n, keys);
     if (window != stdscr && window != NULL)

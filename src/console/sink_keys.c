@@ -446,6 +446,22 @@ static void other_key(struct sink *sink, ws_key key, int64_t boot_ns, int64_t ga
     sink->waiting_ns = boot_ns;
 }
 
+/* Of two keys the second came before the question: neither does anything, and that is said. */
+static void say_too_fast(struct sink *sink, ws_key first, ws_key second, int64_t boot_ns)
+{
+    static const char with_a_second[] = "gqnir7l";
+    char text[80];
+
+    if (first < 'A' && first != '7')
+        return;
+    if (first >= 0x80 || strchr(with_a_second, (int)first) == NULL)
+        return;
+    if (second != 'y' && second != ' ' && !(second >= '1' && second <= '9'))
+        return;
+    snprintf(text, sizeof text, "too fast: %c, and the next key when it is asked for", (char)first);
+    say(sink, boot_ns, text);
+}
+
 void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws_key key,
               int64_t boot_ns, enum ws_scale scale, struct sink_does *does)
 {
@@ -465,6 +481,7 @@ void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws
     sink_settle(sink, tank, index, boot_ns, scale, does);
     if (sink->waiting != WS_KEY_NONE) {
         /* What waited did not stand alone. */
+        say_too_fast(sink, sink->waiting, key, boot_ns);
         sink->waiting = WS_KEY_NONE;
         sink->asks = SINK_ASKS_NOTHING;
     }

@@ -131,14 +131,15 @@ static void draw_title(WINDOW *window, int y, const struct sink *sink)
 {
     static const struct {
         const char *whole, *brief;
-    } titles[] = { [SINK_PANEL_NONE] = { "", "" },
-                   [SINK_PANEL_KEYS] = { "all keys   (any key: back)", "all keys" },
-                   [SINK_PANEL_INSERT] = { "a bath before the next pour: number, then y",
-                                           "insert: number, y" },
-                   [SINK_PANEL_ROOMS] = { "rooms: number (the run goes on meanwhile)",
-                                          "rooms: number" },
-                   [SINK_PANEL_SETTINGS] = { "settings: number (the run goes on meanwhile)",
-                                             "settings: number" } };
+    } titles[] = {
+        [SINK_PANEL_NONE] = { "", "" },
+        [SINK_PANEL_KEYS] = { "all keys   (space: as ever   any other: back)", "all keys" },
+        [SINK_PANEL_INSERT] = { "a bath before the next pour: number, then y",
+                                "insert: number, y" },
+        [SINK_PANEL_ROOMS] = { "rooms: number (the run goes on meanwhile)", "rooms: number" },
+        [SINK_PANEL_SETTINGS] = { "settings: number (the run goes on meanwhile)",
+                                  "settings: number" }
+    };
     int columns = getmaxx(window);
     char more[64] = "";
     const char *title = titles[sink->panel].whole;

@@ -111,6 +111,22 @@ static int64_t moment(const struct ws_drive *drive, const struct ws_seat *seat,
 
 /* ---- the hand ---- */
 
+enum { JUST_FULL_MS = 3000 };
+
+/* A press meant as FULL that comes when full was assumed already confirms the first agitation: the
+ * hands should know what was made of it. */
+static void say_if_late_for_full(struct ws_drive *drive, const struct ws_seat *seat)
+{
+    const struct ws_session *session = &seat->session;
+    const struct ws_press *press = &session->press;
+    int bath = ws_session_bath_at(session, session->step);
+
+    if (bath >= 0 && press->what == WS_PRESS_CYCLE && press->cycle == 0 &&
+        session->record[bath].full_assumed &&
+        press->at_ms - session->record[bath].full_ms < JUST_FULL_MS)
+        CONFIRM(drive, seat, "full was assumed just before: this press confirms the agitation");
+}
+
 static void hand(struct ws_drive *drive, const struct ws_stroke *stroke)
 {
     struct ws_event press = { .kind = WS_EVENT_HAND, .bath = -1 };
@@ -123,8 +139,40 @@ static void hand(struct ws_drive *drive, const struct ws_stroke *stroke)
     if (which < 0)
         return;
     seat = drive->seat[tank[which]];
-    if (ws_seat_act(drive, seat, &press, moment(drive, seat, stroke)) == WS_OK)
-        ws_hands_pressed(&drive->hands, seat->tank, press.sequence);
+    if (ws_seat_act(drive, seat, &press, moment(drive, seat, stroke)) != WS_OK)
+        return;
+    ws_hands_pressed(&drive->hands, seat->tank, press.sequence);
+    say_if_late_for_full(drive, seat);
+}
+
+/* What a press that is taken back had said. */
+static void say_undone(struct ws_drive *drive, const struct ws_seat *seat,
+                       const struct ws_press *press)
+{
+    int64_t due_ms = press->due_ms - press->span.clock_ms;
+    char at[24];
+
+    switch (press->what) {
+    case WS_PRESS_BEGAN:
+        CONFIRM(drive, seat, "taken back: the pour; it is waited for again");
+        break;
+    case WS_PRESS_FULL:
+        CONFIRM(drive, seat, "taken back: full");
+        break;
+    case WS_PRESS_CYCLE:
+        /* The first may have been called for before a FULL that was taken back. */
+        ws_time_print(due_ms > 0 ? due_ms : 0, at, sizeof at);
+        CONFIRM(drive, seat, "taken back: the agitation at %s; it is not confirmed now", at);
+        break;
+    case WS_PRESS_CAME_BACK:
+        CONFIRM(drive, seat, "taken back: that you are back");
+        break;
+    case WS_PRESS_EMPTY:
+        CONFIRM(drive, seat, "taken back: empty");
+        break;
+    case WS_PRESS_NONE:
+        break;
+    }
 }
 
 static void about_last_press(struct ws_drive *drive, const struct ws_stroke *stroke,
@@ -132,18 +180,23 @@ static void about_last_press(struct ws_drive *drive, const struct ws_stroke *str
 {
     struct ws_seat *seat = pressed_last(drive, stroke);
     struct ws_event event = { .kind = kind, .bath = -1 };
+    struct ws_press press;
 
     if (seat == NULL)
         return;
+    press = seat->session.press;
     event.of =
         drive->hands.run == seat->tank ? drive->hands.sequence : seat->session.press.sequence;
-    if (ws_seat_act(drive, seat, &event, moment(drive, seat, stroke)) == WS_OK)
-        CONFIRM(drive, seat, "%s",
-                kind == WS_EVENT_UNDO ? "the last press is undone" : "on time: noted");
-    else if (kind == WS_EVENT_UNDO)
+    if (ws_seat_act(drive, seat, &event, moment(drive, seat, stroke)) == WS_OK) {
+        if (kind == WS_EVENT_UNDO)
+            say_undone(drive, seat, &press);
+        else
+            CONFIRM(drive, seat, "on time: noted");
+    } else if (kind == WS_EVENT_UNDO)
         SAY(drive, "no press to undo: only the last one can be, within a minute");
-    else
+    else {
         SAY(drive, "no press that was due at a moment: there is nothing to set on time");
+    }
 }
 
 /* ---- the bath's time ---- */
@@ -214,7 +267,7 @@ static void refuse(struct ws_drive *drive, enum ws_event_kind kind)
     switch (kind) {
     case WS_EVENT_TAKE:
     case WS_EVENT_REFUSE:
-        SAY(drive, "no new time is offered");
+        SAY(drive, "nothing is offered now: o takes and x refuses a new end, when one is");
         break;
     case WS_EVENT_LEAVE:
         SAY(drive, "no bath is in hand that could be ended early");

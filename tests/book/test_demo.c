@@ -179,7 +179,7 @@ static void test_the_minute(void **state)
 
     (void)state;
     aid_ok(ws_demo_fill(book, WALL_MS, aid_why()));
-    aid_ok(ws_process_find(book, "A minute with water", &process, aid_why()));
+    aid_ok(ws_process_find(book, "A minute to try", &process, aid_why()));
     ws_plan_default(&plan);
     ws_id_make(&plan.id);
     plan.baths = process.baths;

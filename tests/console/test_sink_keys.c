@@ -197,6 +197,31 @@ static void no_voice_is_said_on_the_screen(void **state)
 
 /* ---- two keys ---- */
 
+/* Of two keys typed as quickly as on a command line neither acts, and it is said why. */
+static void two_keys_too_fast(void **state)
+{
+    static const char *const typed[] = { "gy", "r5", "i1", "72", "qy" };
+    struct bench bench;
+
+    (void)state;
+    for (size_t i = 0; i < sizeof typed / sizeof *typed; i++) {
+        bench_begin(&bench, 300000);
+        type(&bench, typed[i][0], 0);
+        type(&bench, typed[i][1], 120);
+        assert_memory_equal(bench.sink.said, "too fast: ", 10);
+        assert_int_equal(bench.sink.said[10], typed[i][0]);
+        wait_for(&bench, 1000);
+        assert_int_equal(effects(&bench), 0);
+        assert_false(bench.tally.quit);
+        assert_true(at_rest(&bench) || bench.sink.waiting != WS_KEY_NONE);
+    }
+    /* A letter that needs no second is not spoken of. */
+    bench_begin(&bench, 300000);
+    type(&bench, 'c', 0);
+    type(&bench, '2', 120);
+    assert_string_equal(bench.sink.said, "");
+}
+
 static void leave(struct bench *bench, int64_t second_after_ms)
 {
     bench_begin(bench, 62000);
@@ -493,6 +518,7 @@ int main(void)
         cmocka_unit_test(letters_act_when_alone),
         cmocka_unit_test(nothing_is_said_before_the_answer),
         cmocka_unit_test(no_voice_is_said_on_the_screen),
+        cmocka_unit_test(two_keys_too_fast),
         cmocka_unit_test(leaving_early_needs_two_keys_apart),
         cmocka_unit_test(another_key_between_is_no),
         cmocka_unit_test(hand_is_not_lost_to_a_question),

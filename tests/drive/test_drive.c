@@ -370,7 +370,7 @@ static void test_undo_and_on_time(void **state)
     rig_stroke(rig, WS_STROKE_UNDO, -1);
     assert_int_equal(rig_session(rig, tank)->step, 0);
     assert_int_equal(rig_session(rig, tank)->stage, WS_STAGE_DRAINING);
-    assert_string_equal(rig->frame.notice, "the last press is undone");
+    assert_string_equal(rig->frame.notice, "taken back: empty");
     rig_stroke(rig, WS_STROKE_UNDO, -1);
     assert_true(notice_says(rig, "no press to undo"));
     rig_pass(rig, SEC);
@@ -410,6 +410,43 @@ static void test_a_minute_more(void **state)
     assert_true(rig_session(rig, tank)->record[1].time_ms == 80 * SEC);
 }
 
+/* Method: each kind of press is taken back, and it is said which it was; a press just after full
+ * was assumed is told what it came to. */
+static void test_says_what_is_taken_back(void **state)
+{
+    struct rig *rig = *state;
+    struct ws_plan plan;
+    int tank;
+
+    plan_one_roll(&plan);
+    tank = rig_begin(rig, &plan, false);
+    rig_hand(rig);
+    rig_pass(rig, 2 * SEC);
+    rig_stroke(rig, WS_STROKE_UNDO, -1);
+    assert_true(notice_says(rig, "taken back: the pour"));
+    rig_pass(rig, 2 * SEC);
+    rig_hand(rig); /* counts in, then 15 s to pour in */
+    rig_pass(rig, 10 * SEC);
+    rig_hand(rig);
+    assert_int_equal(rig_session(rig, tank)->stage, WS_STAGE_IN_BATH);
+    rig_pass(rig, SEC);
+    rig_stroke(rig, WS_STROKE_UNDO, -1);
+    assert_true(notice_says(rig, "taken back: full"));
+    rig_go(rig, tank, rig_session(rig, tank)->span.full_ms + 2 * SEC);
+    assert_true(rig_session(rig, tank)->record[0].full_assumed);
+    rig_hand(rig);
+    assert_true(notice_says(rig, "full was assumed just before"));
+    rig_pass(rig, SEC);
+    rig_stroke(rig, WS_STROKE_UNDO, -1);
+    assert_string_equal(rig->frame.notice,
+                        "taken back: the agitation at 0:00; it is not confirmed now");
+    rig_go(rig, tank, rig_session(rig, tank)->span.pour_out_ms + 4 * SEC);
+    rig_hand(rig);
+    rig_pass(rig, SEC);
+    rig_stroke(rig, WS_STROKE_UNDO, -1);
+    assert_true(notice_says(rig, "taken back: empty"));
+}
+
 /* Method: the other strokes: leave, insert, reading, away and back; and what is said when there is
  * nothing to take. */
 static void test_other_strokes(void **state)
@@ -423,7 +460,7 @@ static void test_other_strokes(void **state)
     tank = rig_begin(rig, &plan, false);
     pour_and_go(rig, tank, 2 * MIN);
     rig_stroke(rig, WS_STROKE_TAKE, -1);
-    assert_true(notice_says(rig, "no new time is offered"));
+    assert_true(notice_says(rig, "nothing is offered now: o takes"));
     stroke.kind = WS_STROKE_INSERT;
     stroke.bath_kind = WS_BATH_PRESOAK;
     stroke.value_ms = 90 * SEC;
@@ -778,6 +815,7 @@ int main(void)
         TEST(test_held_foot_fills_no_queue),
         TEST(test_undo_and_on_time),
         TEST(test_a_minute_more),
+        TEST(test_says_what_is_taken_back),
         TEST(test_other_strokes),
         TEST(test_no_black_without_sound),
         TEST(test_two_tanks),

@@ -41,7 +41,7 @@ if screen | grep -q "is dry"; then
 fi
 mark "Rehearse with water"
 keys Enter
-mark "A minute with water"
+mark "A minute to try"
 keys Enter
 want "on reel 1"
 mark "2026-0143"

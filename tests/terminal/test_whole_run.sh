@@ -17,7 +17,7 @@ fi
 want "Repeat an earlier run"
 mark "Develop"
 keys Enter
-mark "A minute with water"
+mark "A minute to try"
 keys Enter
 want "on reel 1"
 mark "2026-0143"
@@ -78,10 +78,10 @@ while ! screen | grep -q "enter: to the Log"; do
 done
 press Enter "Log .*roll 2026-0143"
 
-want "A minute with water"
+want "A minute to try"
 want "MQB-014 150 ml"
 want "water to 300 ml (1+1)"
-want "^ *developer (water)$"
+want "^ *developer, to try$"
 want "^ *0:40 *0:4[0-9] *20.0 C .* cycles confirmed"
 want "fixer (water).* 0:12 *0:1[0-9]"
 keys b
