@@ -100,6 +100,7 @@ BELOW_handbook := $(BELOW_command)
 BELOW_fault    := $(BELOW_command)
 BELOW_bench    := command $(BELOW_console)
 BELOW_fuzz     := $(BELOW_bench)
+BELOW_terminal := $(BELOW_bench)
 
 # What is built in, by the layer that owns it.
 DATA_port := $(sort $(wildcard data/phrases.*))
@@ -156,7 +157,7 @@ endef
 $(foreach l,port book,$(eval $(call DATA_RULES,$(l))))
 
 # ---- tests: tests/LAYER/test_*.c, each one cmocka program linked with its layer and below
-TEST_DIRS := $(LAYERS) handbook fault
+TEST_DIRS := $(LAYERS) handbook fault terminal
 # Memory can run out in the tests of faults, and the system fail: tests/fault/alloc.c and own.c.
 TEST_LDFLAGS_fault := $(addprefix -Xlinker --wrap=,malloc calloc realloc strdup open write fsync \
   close rename renameat2 mkdir stat lstat)
@@ -164,12 +165,12 @@ define TEST_RULES
 TEST_SRC_$(1) := $$(sort $$(wildcard tests/$(1)/test_*.c))
 TEST_BIN_$(1) := $$(TEST_SRC_$(1):%.c=$(B)/%)
 # Kills and cuts are done to books made with the book's own aids; a run is listened to with the
-# ears of port.
-TEST_AID_$(1) := $$(patsubst %.c,$(B)/%.o,$$(filter-out tests/$(1)/test_%,$$(sort $$(wildcard tests/$(1)/*.c)))) $(if $(filter fault,$(1)),$$(TEST_AID_book)) $(if $(filter drive,$(1)),$(B)/tests/port/aid_hear.o $(B)/tests/port/aid_listen.o)
+# ears of port; a terminal is given back by a darkroom of the console's.
+TEST_AID_$(1) := $$(patsubst %.c,$(B)/%.o,$$(filter-out tests/$(1)/test_%,$$(sort $$(wildcard tests/$(1)/*.c)))) $(if $(filter fault,$(1)),$$(TEST_AID_book)) $(if $(filter terminal,$(1)),$$(TEST_AID_console)) $(if $(filter drive,$(1)),$(B)/tests/port/aid_hear.o $(B)/tests/port/aid_listen.o)
 $$(TEST_BIN_$(1)): $(B)/%: $(B)/%.o $$(TEST_AID_$(1)) $$(call libs_of,$(1))
 	$$(Q)$$(CC) $$(ALL_LDFLAGS) $$(TEST_LDFLAGS_$(1)) -o $$@ $$(filter %.o,$$^) -Wl,--start-group $$(call libs_of,$(1)) -Wl,--end-group $$(TEST_LIBS) $$(PKG_LIBS) -lm
-check-$(1): $$(TEST_BIN_$(1))
-	@tests/run $$(TEST_BIN_$(1))
+check-$(1): $$(TEST_BIN_$(1)) $(if $(filter terminal,$(1)),$$(PROGRAM))
+	@$$(TEST_ENV) tests/run $$(TEST_BIN_$(1)) $(if $(filter terminal,$(1)),$$(filter tests/terminal/%,$$(TEST_SCRIPTS)))
 endef
 $(foreach l,$(TEST_DIRS),$(eval $(call TEST_RULES,$(l))))
 # An ear for the tests: a plug-in of ALSA that writes down what is played to it. Without ALSA an

@@ -13,16 +13,14 @@
 #include <termios.h>
 #include <unistd.h>
 
+#include "restore.h"
 #include "wetside/console/draw.h"
 #include <term.h>
 /* term.h's macros for numbers of the terminal, which would rename our own fields. */
 #undef lines
 #undef columns
 
-enum { RESTORE_BYTES = 512, FATAL_STACK = 64 * 1024, ESCAPE_DELAY_MS = 25 };
-
-static const int fatal_signals[] = { SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGABRT };
-enum { FATALS = sizeof fatal_signals / sizeof *fatal_signals };
+enum { ESCAPE_DELAY_MS = 25 };
 
 /* ncurses has one current screen, so there is one of these. */
 static struct {
@@ -31,113 +29,6 @@ static struct {
     FILE *in, *out;
     bool headless, utf8, inverse, dropped, owed;
 } terminal;
-
-/* What a fatal signal's handler needs, and nothing else: prepared while all is well. */
-static struct {
-    char bytes[RESTORE_BYTES];
-    size_t length;
-    struct termios modes;
-    bool have_modes;
-    volatile sig_atomic_t armed;
-    struct sigaction before[FATALS];
-    stack_t stack_before;
-    void *stack;
-} restore;
-
-static int collect(int byte)
-{
-    if (restore.length < sizeof restore.bytes)
-        restore.bytes[restore.length++] = (char)byte;
-    return byte;
-}
-
-static void collect_capability(const char *capability)
-{
-    if (capability != NULL && capability != (const char *)-1)
-        tputs(capability, 1, collect);
-}
-
-/* The bytes that undo what ncurses switched on: attributes, colours, hidden cursor, keypad keys,
- * the second screen. */
-static void prepare_restore(void)
-{
-    restore.length = 0;
-    collect_capability(exit_alt_charset_mode);
-    collect_capability(exit_attribute_mode);
-    collect_capability(orig_pair);
-    collect_capability(cursor_normal);
-    collect_capability(keypad_local);
-    collect_capability(exit_ca_mode);
-    if (restore.length >= sizeof restore.bytes)
-        restore.length = 0; /* cut short it could do harm */
-}
-
-/* Only calls that are safe in a signal handler (signal-safety(7)). A terminal that takes no bytes
- * now is left as it is: waiting here would keep the program from ending. */
-static void restore_now(void)
-{
-    struct pollfd room = { .fd = STDOUT_FILENO, .events = POLLOUT };
-
-    if (!restore.armed)
-        return;
-    restore.armed = 0;
-    if (poll(&room, 1, 0) == 1 && (room.revents & POLLOUT) != 0) {
-        ssize_t written = write(STDOUT_FILENO, restore.bytes, restore.length);
-
-        (void)written;
-    }
-    if (restore.have_modes)
-        tcsetattr(STDIN_FILENO, TCSANOW, &restore.modes);
-}
-
-static void on_fatal(int number, siginfo_t *info, void *context)
-{
-    int saved = errno;
-
-    (void)context;
-    restore_now();
-    for (int i = 0; i < FATALS; i++)
-        if (fatal_signals[i] == number)
-            sigaction(number, &restore.before[i], NULL);
-    errno = saved;
-    /* A fault of the machine comes again by itself when the instruction is run again, with its own
-     * context for whoever looks at it (a core, a sanitizer); one that was sent must be sent anew.
-     */
-    if (info == NULL || info->si_code <= 0)
-        raise(number);
-}
-
-static void arm_fatal(void)
-{
-    struct sigaction action = { .sa_sigaction = on_fatal,
-                                .sa_flags = SA_SIGINFO | SA_ONSTACK | SA_NODEFER };
-    stack_t stack = { .ss_size = FATAL_STACK };
-
-    sigemptyset(&action.sa_mask);
-    restore.have_modes = tcgetattr(STDIN_FILENO, &restore.modes) == 0;
-    restore.stack = malloc(FATAL_STACK);
-    stack.ss_sp = restore.stack;
-    /* Without memory for it the handler runs on the thread's own stack: only an overflow of that
-     * one would then leave the terminal as it is. */
-    if (restore.stack == NULL || sigaltstack(&stack, &restore.stack_before) != 0) {
-        free(restore.stack);
-        restore.stack = NULL;
-    }
-    for (int i = 0; i < FATALS; i++)
-        sigaction(fatal_signals[i], &action, &restore.before[i]);
-}
-
-static void disarm_fatal(void)
-{
-    restore.armed = 0;
-    for (int i = 0; i < FATALS; i++)
-        sigaction(fatal_signals[i], &restore.before[i], NULL);
-    if (restore.stack != NULL) {
-        sigaltstack(&restore.stack_before, NULL);
-        free(restore.stack);
-        restore.stack = NULL;
-    }
-}
 
 /* ---- signals ---- */
 
@@ -216,7 +107,8 @@ static enum ws_status unknown_type(const char *type, struct ws_message *why)
                    type != NULL ? type : "");
 }
 
-enum ws_status ws_terminal_check(const char *type, struct ws_message *why)
+/* Looks the type up; `prepare`: what it takes to give such a terminal back is kept. */
+static enum ws_status look_up(const char *type, bool prepare, struct ws_message *why)
 {
     const char *name = type != NULL ? type : getenv("TERM");
     TERMINAL *before = set_curterm(NULL), *made;
@@ -225,10 +117,17 @@ enum ws_status ws_terminal_check(const char *type, struct ws_message *why)
 
     /* With a place for the error it says nothing by itself. */
     moves = setupterm(name, STDOUT_FILENO, &error) == OK && cursor_address != NULL;
+    if (moves && prepare)
+        restore_prepare();
     made = set_curterm(before);
     if (made != NULL)
         del_curterm(made);
     return moves ? WS_OK : unknown_type(name, why);
+}
+
+enum ws_status ws_terminal_check(const char *type, struct ws_message *why)
+{
+    return look_up(type, false, why);
 }
 
 enum ws_status ws_terminal_start(const struct ws_terminal_options *options, struct ws_message *why)
@@ -245,13 +144,13 @@ enum ws_status ws_terminal_start(const struct ws_terminal_options *options, stru
     if (status != WS_OK)
         goto close;
     /* Asked before, and not of newterm: when that can't it keeps what it made for its screen. */
-    status = ws_terminal_check(type, why);
+    status = look_up(type, !terminal.headless, why);
     if (status != WS_OK)
         goto close;
     set_escdelay(ESCAPE_DELAY_MS);
     use_tioctl(TRUE); /* the window's true size, whatever LINES and COLUMNS say */
     if (!terminal.headless)
-        arm_fatal();
+        restore_take();
     keep_signals();
     terminal.screen = newterm(type, terminal.out, terminal.in);
     if (terminal.screen == NULL)
@@ -260,6 +159,9 @@ enum ws_status ws_terminal_start(const struct ws_terminal_options *options, stru
         status = unknown_type(type, why);
         goto fail;
     }
+    /* The palette is never touched here. ncurses would end with a reset of it all the same, and
+     * with that take from the person the colours that are their own. */
+    orig_colors = NULL;
     terminal.utf8 = strcmp(nl_langinfo(CODESET), "UTF-8") == 0;
     status = set_modes(why);
     if (status != WS_OK)
@@ -268,19 +170,25 @@ enum ws_status ws_terminal_start(const struct ws_terminal_options *options, stru
     if (terminal.headless) {
         resizeterm(options->lines > 0 ? options->lines : 24,
                    options->columns > 0 ? options->columns : 80);
-    } else {
-        prepare_restore();
-        restore.armed = 1;
     }
     return WS_OK;
 fail:
     if (terminal.screen != NULL)
         ws_terminal_stop();
     else if (!terminal.headless && terminal.out != NULL)
-        disarm_fatal();
+        restore_let_go();
 close:
     close_ends();
     return status;
+}
+
+/* A shell has the terminal meanwhile: we were stopped from outside, and go on behind it. Whoever
+ * touches the terminal then is stopped again, cues and all. */
+static bool is_behind(void)
+{
+    pid_t front = terminal.headless ? -1 : tcgetpgrp(STDIN_FILENO);
+
+    return front > 0 && front != getpgrp();
 }
 
 /* Whether the terminal takes bytes now. */
@@ -288,7 +196,8 @@ static bool takes_bytes(void)
 {
     struct pollfd room = { .fd = STDOUT_FILENO, .events = POLLOUT };
 
-    return terminal.headless || (poll(&room, 1, 0) == 1 && (room.revents & POLLOUT) != 0);
+    return terminal.headless ||
+           (!is_behind() && poll(&room, 1, 0) == 1 && (room.revents & POLLOUT) != 0);
 }
 
 /* Back to the first screen. A terminal that nobody reads must not keep the program from ending:
@@ -296,14 +205,14 @@ static bool takes_bytes(void)
  */
 static void end_screen(void)
 {
-    if (terminal.dropped)
+    if (terminal.dropped || is_behind())
         return;
     if (!takes_bytes())
         tcflush(STDOUT_FILENO, TCOFLUSH);
     if (takes_bytes())
         endwin();
-    else if (restore.have_modes)
-        tcsetattr(STDIN_FILENO, TCSANOW, &restore.modes);
+    else
+        restore_modes();
 }
 
 void ws_terminal_stop(void)
@@ -314,7 +223,7 @@ void ws_terminal_stop(void)
     if (terminal.keys != NULL)
         delwin(terminal.keys);
     if (!terminal.headless)
-        disarm_fatal();
+        restore_let_go();
     delscreen(terminal.screen);
     give_signals_back();
     terminal.screen = NULL;
@@ -324,7 +233,9 @@ void ws_terminal_stop(void)
 
 int ws_terminal_fd(void)
 {
-    return terminal.headless || terminal.dropped || terminal.screen == NULL ? -1 : STDIN_FILENO;
+    return terminal.headless || terminal.dropped || terminal.screen == NULL || is_behind()
+               ? -1
+               : STDIN_FILENO;
 }
 
 int ws_terminal_out_fd(void)
@@ -450,7 +361,7 @@ void ws_terminal_resized(void)
 {
     struct winsize size;
 
-    if (terminal.screen == NULL || terminal.headless || terminal.dropped)
+    if (terminal.screen == NULL || terminal.headless || terminal.dropped || is_behind())
         return;
     reset_prog_mode(); /* after a stop from outside the shell may have set modes of its own */
     if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_row > 0 && size.ws_col > 0)
@@ -468,7 +379,7 @@ void ws_terminal_pretend(int lines, int columns)
 void ws_terminal_drop(void)
 {
     terminal.dropped = true;
-    restore.armed = 0;
+    restore_disarm();
 }
 
 bool ws_terminal_dropped(void)

@@ -4,8 +4,10 @@
  * terminal that nobody reads. Since ncurses has one current screen, so has this module.
  *
  * Raw keys: Ctrl-C, Ctrl-Z, Ctrl-S are keys like others. Ordinary signals must be blocked before
- * ws_terminal_start (drive reads them by signalfd). Fatal ones (SEGV, BUS, FPE, ILL, ABRT) restore
- * the terminal from bytes prepared at the start, on a stack of their own, and are raised again. */
+ * ws_terminal_start (drive reads them by signalfd). All others that would end the program, faults
+ * on any thread among them, restore the terminal from bytes prepared at the start, on a stack of
+ * their own, and are raised again; a call of exit restores it too. While a shell has the terminal
+ * (we were stopped from outside and go on behind it) nothing is read, written or set. */
 #ifndef WETSIDE_CONSOLE_TERMINAL_H
 #define WETSIDE_CONSOLE_TERMINAL_H
 
