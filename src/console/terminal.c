@@ -159,9 +159,6 @@ enum ws_status ws_terminal_start(const struct ws_terminal_options *options, stru
         status = unknown_type(type, why);
         goto fail;
     }
-    /* The palette is never touched here. ncurses would end with a reset of it all the same, and
-     * with that take from the person the colours that are their own. */
-    orig_colors = NULL;
     terminal.utf8 = strcmp(nl_langinfo(CODESET), "UTF-8") == 0;
     status = set_modes(why);
     if (status != WS_OK)
