@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Keys at the sink. The hand key acts at once; every other key with an effect acts only when it
- * stands alone, and what can't be taken back needs two. So a wet palm does nothing. */
+/* Keys at the sink; what each is for in words stands in sink_means.c. The hand key acts at once;
+ * every other key with an effect acts only when it stands alone, and what can't be taken back needs
+ * two. So a wet palm does nothing. */
 #include <math.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -15,27 +16,6 @@
 
 /* Enter ends a number: sooner after the last digit it is a palm's. */
 enum { TYPED_ENTER_MS = 150 };
-
-static const struct {
-    enum ws_bath_kind kind;
-    int64_t time_ms;
-    const char *name;
-} inserts[] = {
-    /* Times as commonly practised; + adds minutes. */
-    { WS_BATH_WASH, 30000, "wash 0:30, a rinse" }, { WS_BATH_WASH, 300000, "wash 5:00" },
-    { WS_BATH_STOP, 30000, "stop 0:30" },          { WS_BATH_FIXER, 300000, "fixer 5:00" },
-    { WS_BATH_WASH_AID, 120000, "wash aid 2:00" }, { WS_BATH_WETTING, 60000, "wetting agent 1:00" },
-};
-
-bool sink_insert_choice(int number, enum ws_bath_kind *kind, int64_t *time_ms, const char **name)
-{
-    if (number < 1 || number > (int)(sizeof inserts / sizeof *inserts))
-        return false;
-    *kind = inserts[number - 1].kind;
-    *time_ms = inserts[number - 1].time_ms;
-    *name = inserts[number - 1].name;
-    return true;
-}
 
 void sink_begin(struct sink *sink)
 {
@@ -200,42 +180,6 @@ static void letter(const struct hands_on *on, ws_key key)
     default:
         break;
     }
-}
-
-/* Every key above, and those of panels, questions and numbers. A capital means the same: shift may
- * be locked by the same foot. */
-const char *sink_key_means(ws_key key)
-{
-    static const struct {
-        const char *keys, *means;
-    } keys[] = {
-        { "u", "takes the last press back" },
-        { "t", "says the last press was on time" },
-        { "+", "adds a minute" },
-        { "n", "ends a bath early" },
-        { "o", "takes an offer" },
-        { "x", "refuses an offer" },
-        { "a", "says that nobody is at the tank" },
-        { "i", "inserts a bath" },
-        { "r", "leads to another room" },
-        { "?", "shows all keys" },
-        { "c", "begins a temperature" },
-        { "g", "gives the run up" },
-        { "l", "is for the lights" },
-        { "s", "has the time left said" },
-        { "q", "leaves wetside" },
-        { "y", "answers yes" },
-        { "0123456789", "chooses from lists, and is typed in a temperature" },
-        { "f.,-", "is typed in a temperature" },
-    };
-    int small = key >= 'A' && key <= 'Z' ? key - 'A' + 'a' : key;
-
-    if (key == WS_KEY_ESC || key == WS_KEY_BACK)
-        return "leads back while a temperature is typed";
-    for (size_t i = 0; small > 0 && small < 0x80 && i < sizeof keys / sizeof *keys; i++)
-        if (strchr(keys[i].keys, small) != NULL)
-            return keys[i].means;
-    return NULL;
 }
 
 /* ---- second keys ---- */
