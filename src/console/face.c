@@ -207,21 +207,18 @@ static void face_pieces(const struct face_of *of, struct ws_face *face, bool in)
     SET(face->beside, "of %d", view->of);
 }
 
-/* Counted from the moment the tank is to be tipped. Where the drain belongs to the time, nothing is
- * over while it drains. */
+/* Counted from the moment the tank is to be tipped: nothing is over while hands that tipped in time
+ * still drain it. It is as urgent as the cues are: from OVERTIME on the film suffers. */
 static void face_pour_out(const struct face_of *of, struct ws_face *face)
 {
     const struct ws_view *view = of->view;
-    bool inside = of->bath->drain == WS_DRAIN_INSIDE && view->over_ms < of->bath->drain_ms;
 
     SET(face->word, "POUR OUT");
-    face->tone = inside ? WS_TONE_ASK : WS_TONE_NOW;
+    face->tone = view->insists ? WS_TONE_NOW : WS_TONE_ASK;
     set_over(face, view->over_ms);
-    SET(face->beside, inside ? "DRAIN" : "OVER");
+    SET(face->beside, view->draining ? "DRAIN" : "OVER");
     SET(face->next, "then %s", face_after(of));
     SET(face->hint, "space: empty");
-    if (ws_bath_may_run_long(of->bath))
-        face->tone = WS_TONE_ASK;
 }
 
 static void face_done(const struct face_of *of, struct ws_face *face)

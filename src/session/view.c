@@ -64,6 +64,7 @@ static void look_waiting(const struct ws_session *session, const struct ws_plan 
     view->word = engine_waits_for_ready(session, plan) ? WS_WORD_PRESS_WHEN_READY : WS_WORD_POUR_IN;
     view->wants_hand = session->begun;
     view->stop_now = engine_stop_now(session, plan);
+    view->insists = session->said.overtime > 0;
     view->asked_ms = session->start_due_ms != WS_NEVER ? session->start_due_ms : record->wait_ms;
     if (view->stop_now && session->start_due_ms == WS_NEVER)
         view->asked_ms = engine_drained_ms(session);
@@ -134,6 +135,8 @@ static void look_draining(const struct ws_session *session, const struct ws_plan
     view->unconfirmed = engine_unconfirmed(session, plan);
     view->wants_hand = true;
     view->asked_ms = session->span.pour_out_ms;
+    view->draining = session->now_ms < session->span.empty_ms;
+    view->insists = session->said.overtime_for_ms == session->span.pour_out_ms;
     if (bath->pieces > 1 && !engine_pieces_go_on(session, plan) &&
         session->now_ms < session->span.empty_ms) {
         view->word = WS_WORD_PIECES_OUT;

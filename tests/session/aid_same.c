@@ -271,6 +271,8 @@ const char *aid_view_differs(const struct ws_view *a, const struct ws_view *b)
     SAME(stop_now);
     SAME(wants_hand);
     SAME(unconfirmed);
+    SAME(draining);
+    SAME(insists);
     SAME(asked_ms);
     SAME(in_bath_ms);
     SAME(time_ms);

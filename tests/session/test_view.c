@@ -98,7 +98,8 @@ static void agitation_and_rest(void **state)
     assert_true(isnan(view.fraction)); /* no points: not followed */
 }
 
-/* Method: get-ready, POUR OUT from its very millisecond, and the time over. */
+/* Method: get-ready, POUR OUT from its very millisecond, the drain of 10 s, and the time over, on
+ * which the cues insist three seconds later. */
 static void getting_ready_and_over(void **state)
 {
     struct ws_view view;
@@ -123,11 +124,20 @@ static void getting_ready_and_over(void **state)
     assert_int_equal(view.word, WS_WORD_POUR_OUT);
     assert_int_equal(view.left_ms, 0);
     assert_int_equal(view.over_ms, 0);
+    assert_true(view.draining);
     view = at(CLOCK_MS + AT(4, 57));
     assert_true(view.wants_hand);
     assert_int_equal(view.over_ms, 7 * S);
     assert_int_equal(view.asked_ms, CLOCK_MS + AT(4, 50));
     assert_int_equal(view.pour_out_ms, CLOCK_MS + AT(4, 50));
+    view = at(CLOCK_MS + AT(5, 0) - 1);
+    assert_true(view.draining);
+    view = at(CLOCK_MS + AT(5, 0));
+    assert_false(view.draining);
+    view = at(CLOCK_MS + AT(5, 3) - 1);
+    assert_false(view.insists);
+    view = at(CLOCK_MS + AT(5, 3));
+    assert_true(view.insists);
 }
 
 /* Method: drained, into the stop without a count, and to the end. */

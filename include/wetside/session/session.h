@@ -258,6 +258,8 @@ struct ws_view {
     bool stop_now;       /* drained after a developer: the gap runs */
     bool wants_hand;     /* a press would answer something */
     bool unconfirmed;    /* the current agitation is not confirmed yet */
+    bool draining;       /* past POUR OUT, and hands that tipped in time are not done yet */
+    bool insists;        /* OVERTIME was said, and is not answered */
     int64_t asked_ms;    /* since when a press is wanted; WS_NEVER: not */
     int64_t in_bath_ms;  /* on the bath's clock, negative before it */
     int64_t time_ms;     /* in force */
