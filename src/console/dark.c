@@ -3,7 +3,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "wetside/port/phrases.h"
+
 #include "layers.h"
+#include "sink.h"
 
 #define NS_PER_MINUTE 6e10
 
@@ -55,9 +58,44 @@ static void keep_for_light(struct ws_console *console)
         ws_text_copy(console->unseen, sizeof console->unseen, frame->notice);
 }
 
-void dark_look(struct ws_console *console)
+/* Whether a run whose film lay open until now is driven by another process: that one was told, but
+ * the film lies where it lay, before this screen. */
+static bool has_left(const struct ws_console *console, unsigned dark)
 {
-    bool dark = dark_tanks(&console->frame) != 0;
+    const struct ws_frame *frame = &console->frame;
+
+    for (int i = 0; i < WS_TANKS; i++)
+        if ((console->dark & ~dark & 1u << i) != 0 &&
+            (i >= frame->tanks || frame->tank[i].plan == NULL))
+            return true;
+    return false;
+}
+
+/* Who works in that dark hears that no cue comes from here any more. */
+static void tell_left(struct ws_console *console)
+{
+    struct ws_stroke stroke = { .kind = WS_STROKE_SAY,
+                                .tank = -1,
+                                .boot_ns = ws_clock_boot_ns(console->clock),
+                                .value_ms = WS_PHRASE_NOTHING };
+
+    ws_drive_post(console->drive, &stroke);
+}
+
+static void look_who_left(struct ws_console *console)
+{
+    unsigned dark = dark_tanks(&console->frame);
+
+    if (has_left(console, dark)) {
+        console->left_dark = true;
+        tell_left(console);
+    }
+    console->dark = dark;
+}
+
+static void look(struct ws_console *console)
+{
+    bool dark = console->dark != 0 || console->left_dark;
 
     if (dark && !console->black) {
         console->heard = false;
@@ -75,6 +113,53 @@ void dark_look(struct ws_console *console)
         ws_console_say(console, "%s", console->deaf);
     else if (console->unseen[0] != '\0')
         ws_console_say(console, "%s", console->unseen);
+}
+
+void dark_look(struct ws_console *console)
+{
+    look_who_left(console);
+    look(console);
+}
+
+void dark_lit(struct ws_console *console)
+{
+    console->left_dark = false;
+    look(console);
+}
+
+/* ---- the dark that a run left behind ---- */
+
+static void post(struct ws_console *console, const struct sink_does *does)
+{
+    for (int i = 0; i < does->strokes; i++)
+        ws_drive_post(console->drive, &does->stroke[i]);
+    if (does->lights_on)
+        dark_lit(console);
+}
+
+void dark_wait(struct ws_console *console, struct sink *sink)
+{
+    console->wants_frames = true;
+    while (!ws_console_leaving(console) && console->black && !ws_console_run_open(console)) {
+        struct sink_does does = { .strokes = 0 };
+        ws_key key;
+
+        sink_blacken(sink, true);
+        sink->dark = 0;
+        sink->wanted = false;
+        console->wake_ns = sink_settle_ns(sink);
+        key = ws_console_next(console);
+        if (key == WS_KEY_QUIT)
+            break;
+        if (key == WS_KEY_FRAME || key == WS_KEY_REDRAW)
+            sink_settle(sink, NULL, 0, ws_clock_boot_ns(console->clock), console->scale, &does);
+        else
+            sink_key(sink, NULL, 0, key, console->key_boot_ns, console->scale, &does);
+        post(console, &does);
+    }
+    sink_blacken(sink, console->black);
+    console->wants_frames = false;
+    console->wake_ns = INT64_MAX;
 }
 
 /* ---- a run that was left in the dark ---- */

@@ -24,6 +24,9 @@ int layers_wait_ms(const struct console_layers *layers, const struct ws_console 
 unsigned dark_tanks(const struct ws_frame *frame);
 /* At each frame: black, or not any more (dark.c). */
 void dark_look(struct ws_console *console);
+/* The lights were put on here: film of a run that went elsewhere keeps nothing black any more
+ * (dark.c). */
+void dark_lit(struct ws_console *console);
 /* Before anything is shown: a run that was left with its film open is taken up where it is, unasked
  * and in black (dark.c). */
 void dark_take_up(struct ws_console *console);

@@ -204,10 +204,12 @@ static void carry_out(struct ws_console *console, const struct sink_does *does,
         change_setting(console, does->set);
     if (does->quit)
         console->quit = true;
+    if (does->lights_on)
+        dark_lit(console);
     if (does->closed && sight->focus >= 0) {
         const struct ws_plan *plan = console->frame.tank[sight->focus].plan;
 
-        if (plan->places > 0 && !console->frame.tank[sight->focus].rehearsal) {
+        if (plan != NULL && plan->places > 0 && !console->frame.tank[sight->focus].rehearsal) {
             ws_text_copy(console->show_roll, sizeof console->show_roll, plan->place[0].number);
             ws_console_go(console, WS_ROOM_LOG);
         }
@@ -363,6 +365,8 @@ static void sink_visit(struct ws_console *console)
         settings_settle(console, false);
         if (ws_console_run_open(console))
             run_visit(console, &sink);
+        else if (console->black)
+            dark_wait(console, &sink);
         else
             ws_sink_choose(console);
     }

@@ -10,6 +10,8 @@
 #include "wetside/console/terminal.h"
 #include "wetside/drive/settings.h"
 
+struct ws_console;
+
 /* A key with an effect acts only when it stands alone: nothing else typed for so long before and
  * after. A wet palm types many at once and does nothing. */
 #define SINK_ALONE_MS 400
@@ -80,7 +82,8 @@ struct sink {
     unsigned dark;                  /* tanks whose film lies open, a bit each */
     bool wanted;                    /* a press would answer something */
     bool asks_light;                /* the voice asked whether the lights go on */
-    int64_t esc_ns;                 /* when that Esc came; INT64_MIN: none yet */
+    int64_t asked_ns;               /* when the Esc came that it was asked for */
+    int64_t esc_ns;                 /* and when the latest of all did; INT64_MIN: none yet */
     int64_t told_ns;                /* when something was said last; INT64_MIN: not yet */
 };
 
@@ -89,6 +92,7 @@ struct sink_does {
     struct ws_stroke stroke[WS_TANKS + 4];
     int strokes;
     bool quit, closed; /* leave the program; the run was closed, go to the Log */
+    bool lights_on;    /* in this room, whoever drives what lay in its dark */
     int room;          /* go to this room, 0: stay */
     enum sink_set set;
 };
@@ -122,6 +126,10 @@ void sink_black_key(struct sink *sink, int index, ws_key key, bool hand, int64_t
                     struct sink_does *does);
 void sink_black_settle(struct sink *sink, int index, int64_t boot_ns, struct sink_does *does);
 int64_t sink_black_settle_ns(const struct sink *sink);
+
+/* Black without a run: it is driven elsewhere since, and its film lies here. Until the lights go on
+ * or a run is open again (dark.c). */
+void dark_wait(struct ws_console *console, struct sink *sink);
 
 /* True while a question is open or a number is typed: nothing may lie over it. */
 bool sink_asks(const struct sink *sink);

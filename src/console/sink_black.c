@@ -30,7 +30,7 @@ void sink_blacken(struct sink *sink, bool black)
     sink->waiting = WS_KEY_NONE;
     sink->said[0] = '\0';
     sink->asks_light = false;
-    sink->esc_ns = INT64_MIN;
+    sink->esc_ns = sink->asked_ns = INT64_MIN;
 }
 
 /* ---- saying ---- */
@@ -63,9 +63,10 @@ static void lights_on(struct sink *sink, int index, int64_t boot_ns, struct sink
     for (int tank = 0; tank < WS_TANKS; tank++)
         if ((sink->dark & 1u << tank) != 0)
             sink_post(does, WS_STROKE_LIGHTS_ON, tank, boot_ns);
+    does->lights_on = true;
     say(sink, index, WS_PHRASE_LIGHTS_ON, boot_ns, does);
     sink->asks_light = false;
-    sink->esc_ns = INT64_MIN;
+    sink->esc_ns = sink->asked_ns = INT64_MIN;
 }
 
 static void stay_dark(struct sink *sink, int index, int64_t boot_ns, struct sink_does *does)
@@ -85,7 +86,7 @@ static void carry_out(struct sink *sink, int index, int64_t boot_ns, struct sink
         return;
     }
     sink->asks_light = true;
-    sink->esc_ns = sink->waiting_ns;
+    sink->asked_ns = sink->waiting_ns;
     say(sink, index, WS_PHRASE_LIGHTS_ASK, boot_ns, does);
 }
 
@@ -99,9 +100,10 @@ static void wait_alone(struct sink *sink, ws_key key, int64_t boot_ns)
 static bool says_yes(const struct sink *sink, ws_key key, int64_t boot_ns)
 {
     return key == WS_KEY_ENTER && sink->waiting == WS_KEY_NONE &&
-           boot_ns - sink->esc_ns >= ns(SINK_ENTER_LEAST_MS);
+           boot_ns - sink->asked_ns >= ns(SINK_ENTER_LEAST_MS);
 }
 
+/* Whoever has hit Esc means the lights with Enter, also where that Esc was too near another key. */
 static bool is_about_lights(const struct sink *sink, ws_key key, int64_t boot_ns)
 {
     return key == WS_KEY_ENTER && sink->esc_ns != INT64_MIN &&
@@ -132,6 +134,8 @@ void sink_black_key(struct sink *sink, int index, ws_key key, bool hand, int64_t
 
     sink_black_settle(sink, index, boot_ns, does);
     sink->last_ns = boot_ns;
+    if (key == WS_KEY_ESC)
+        sink->esc_ns = boot_ns;
     if (sink->asks_light ? says_yes(sink, key, boot_ns) : key == WS_KEY_ESC && alone) {
         sink_post(does, WS_STROKE_OTHER, index, boot_ns);
         wait_alone(sink, key, boot_ns);
@@ -149,7 +153,7 @@ void sink_black_settle(struct sink *sink, int index, int64_t boot_ns, struct sin
     if (sink->waiting != WS_KEY_NONE && boot_ns - sink->waiting_ns >= ns(SINK_ALONE_MS))
         carry_out(sink, index, boot_ns, does);
     if (sink->asks_light && sink->waiting == WS_KEY_NONE &&
-        boot_ns - sink->esc_ns > ns(SINK_ENTER_MOST_MS))
+        boot_ns - sink->asked_ns > ns(SINK_ENTER_MOST_MS))
         stay_dark(sink, index, boot_ns, does);
 }
 
@@ -158,6 +162,6 @@ int64_t sink_black_settle_ns(const struct sink *sink)
     if (sink->waiting != WS_KEY_NONE)
         return sink->waiting_ns + ns(SINK_ALONE_MS);
     if (sink->asks_light)
-        return sink->esc_ns + ns(SINK_ENTER_MOST_MS) + 1;
+        return sink->asked_ns + ns(SINK_ENTER_MOST_MS) + 1;
     return INT64_MAX;
 }

@@ -73,9 +73,11 @@ static void shoot(void *self, const char *name, const char *cells)
         room->used += (size_t)sprintf(room->shots + room->used, "==== %s\n%s", name, cells);
 }
 
-static void play_from(struct aid_darkroom *room, enum ws_room_number first, const char *text)
+static void play_with(struct aid_darkroom *room, enum ws_room_number first,
+                      void (*shot)(void *self, const char *name, const char *cells),
+                      const char *text)
 {
-    struct ws_script script = { .text = text, .clock = &room->clock, .shot = shoot, .self = room };
+    struct ws_script script = { .text = text, .clock = &room->clock, .shot = shot, .self = room };
     struct ws_console_options options = { .drive = room->drive,
                                           .clock = &room->clock,
                                           .book_path = room->path,
@@ -92,6 +94,11 @@ static void play_from(struct aid_darkroom *room, enum ws_room_number first, cons
     if (ws_console_run(&options, &signal, &why) != WS_OK)
         fail_msg("%s", why.text);
     assert_string_equal(script.fault, "");
+}
+
+static void play_from(struct aid_darkroom *room, enum ws_room_number first, const char *text)
+{
+    play_with(room, first, shoot, text);
 }
 
 static void play(struct aid_darkroom *room, const char *text)
@@ -322,6 +329,46 @@ static void a_lit_run_is_asked_about(void **state)
     assert_int_equal(journal(room)->kind[WS_EVENT_OWNER], 0);
 }
 
+/* ---- a run taken over ---- */
+
+/* Another wetside on the same book, which fetches the run. */
+static struct ws_drive *other;
+
+static void fetch_and_shoot(void *self, const char *name, const char *cells)
+{
+    struct aid_darkroom *room = self;
+    struct ws_drive_options options = { .clock = &room->clock,
+                                        .mode = WS_BOOK_WRITE,
+                                        .book_path = room->path };
+    struct ws_message why = { "" };
+
+    if (strcmp(name, "fetched") != 0) {
+        shoot(self, name, cells);
+        return;
+    }
+    if (ws_drive_start(&options, &other, &why) != WS_OK ||
+        ws_drive_fetch(other, 1, false, &why) != WS_OK)
+        fail_msg("%s", why.text);
+}
+
+/* Method: the run goes to another process while its film lies before this screen. Nothing is shown,
+ * by no key and no size, the room's own keys least of all; Esc and Enter bring the light, and the
+ * line says where the run went. */
+static void a_run_taken_over_leaves_the_dark_behind(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    begin_heard(room);
+    play_with(room, WS_ROOM_SINK, fetch_and_shoot,
+              TO_BLACK "<+1s>" PRESS "<+30s><black><shot fetched><+1s><shot dark>" IN_THE_DARK
+                       "<+1s><enter><+1s><enter><+1s>5<+1s>7<+1s><shot dark>" TO_LIGHT
+                       "<until Take up the run><until goes on at another wetside>");
+    assert_blank(room, "dark", 8);
+    assert_int_equal(journal(room)->kind[WS_EVENT_LIGHTS_ON], 0);
+    assert_int_equal(journal(room)->kind[WS_EVENT_HAND], 1);
+    ws_drive_stop(other, NULL);
+}
+
 /* ---- a device that vanishes ---- */
 
 /* Method: in the dark the device goes. Nothing is shown; at lights on a line says so, though the
@@ -368,6 +415,7 @@ int main(void)
         aid_darkroom_test(a_recovered_run_begins_black),
         aid_darkroom_test(nobody_is_asked_in_the_dark),
         aid_darkroom_test(a_lit_run_is_asked_about),
+        aid_darkroom_test(a_run_taken_over_leaves_the_dark_behind),
         aid_darkroom_test(a_device_that_vanishes_is_told_in_the_light),
         aid_darkroom_test(keys_are_answered_by_the_voice),
     };

@@ -236,7 +236,8 @@ static void any_other_key_cancels(void **state)
     }
 }
 
-/* Method: what is not alone: Esc among keys, Enter with one just after it, Enter held down. */
+/* Method: what is not alone: Esc among keys, Enter with one just after it, Enter held down. None is
+ * asked or answered by it, and none is a press: who hits Esc and Enter means the lights. */
 static void neither_counts_among_others(void **state)
 {
     struct bench bench;
@@ -249,7 +250,11 @@ static void neither_counts_among_others(void **state)
         wait_for(&bench, 3000);
         type(&bench, WS_KEY_ENTER, 0);
         wait_for(&bench, 1000);
-        assert_int_equal(effects(&bench) + bench.strokes[WS_STROKE_SAY], 0);
+        assert_int_equal(effects(&bench) + bench.strokes[WS_STROKE_HAND], 0);
+        assert_int_equal(bench.said[WS_PHRASE_LIGHTS_ASK], 0);
+        assert_int_equal(bench.said[WS_PHRASE_LIGHTS_STAY], 1);
+        type(&bench, WS_KEY_ENTER, SINK_ENTER_LIGHTS_MS);
+        assert_int_equal(bench.strokes[WS_STROKE_HAND], 1);
     }
     for (int held = 0; held < 2; held++) {
         black_begin(&bench, true);

@@ -89,6 +89,8 @@ struct ws_console {
     bool asks;                   /* it is a question: the drive's notice waits behind it */
     int64_t notice_ns;           /* boot moment the drive's notice changed */
     bool black;                  /* film lies open: nothing is shown */
+    unsigned dark;               /* the tanks whose film lies open, a bit each */
+    bool left_dark;              /* a run is driven elsewhere now, and its film lies open here */
     bool heard;                  /* in this black there was working sound at some time */
     /* What could not be seen meanwhile, said when it is light: that the sound went, the latest
      * notice. */
