@@ -9,7 +9,7 @@
 void modes_begin(struct modes *modes, int lines)
 {
     memset(modes, 0, sizeof *modes);
-    modes->lines = lines;
+    modes_resized(modes, lines);
 }
 
 static void set_private(struct modes *modes, int number, bool on)
@@ -59,6 +59,11 @@ static void set_attributes(struct modes *modes, const char *at)
     }
 }
 
+static bool is_whole(const struct modes *modes, int last)
+{
+    return last > 0 && last < MODES_LINES && modes->had_lines[last];
+}
+
 static void take_csi(struct modes *modes, const char *parameters, char final)
 {
     int first, last;
@@ -75,8 +80,8 @@ static void take_csi(struct modes *modes, const char *parameters, char final)
         set_attributes(modes, parameters);
     } else if (final == 'r') {
         modes->scroll_region =
-            parameters[0] != '\0' &&
-            (sscanf(parameters, "%d;%d", &first, &last) != 2 || first != 1 || last != modes->lines);
+            parameters[0] != '\0' && (sscanf(parameters, "%d;%d", &first, &last) != 2 ||
+                                      first != 1 || !is_whole(modes, last));
     } else if (final == 't' && (parameters[0] == '2') &&
                (parameters[1] == '2' || parameters[1] == '3')) {
         /* The title put aside and taken back: part of some second screens. */
@@ -152,6 +157,13 @@ static void take(struct modes *modes, char byte)
         take_other(modes, modes->sequence);
     }
     modes->length = 0;
+}
+
+void modes_resized(struct modes *modes, int lines)
+{
+    if (lines > 0 && lines < MODES_LINES)
+        modes->had_lines[lines] = true;
+    modes->scroll_region = false;
 }
 
 void modes_take(struct modes *modes, const char *bytes, size_t length)

@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-enum { MODES_PRIVATE = 32, MODES_SEQUENCE = 256 };
+enum { MODES_PRIVATE = 32, MODES_SEQUENCE = 256, MODES_LINES = 512 };
 
 struct modes {
     /* Private modes that were ever set or reset: ?25 the cursor, ?1049 the second screen, ?1 the
@@ -20,13 +20,16 @@ struct modes {
     bool insert, keypad, drawn_lines, shifted_out, attributes, colour, ground, scroll_region;
     int commands; /* strings to the terminal itself: titles, the palette, the clipboard, queries */
     int titles_aside;
-    int lines; /* of the terminal: a region of all of them is none */
-    int ever;  /* sequences seen at all */
+    /* Sizes it had: a region of all lines is none, and may come in after the next size. */
+    bool had_lines[MODES_LINES];
+    int ever; /* sequences seen at all */
     char sequence[MODES_SEQUENCE];
     size_t length; /* of the sequence that is coming in */
 };
 
 void modes_begin(struct modes *modes, int lines);
+/* Another size: terminals let the whole of it scroll again. */
+void modes_resized(struct modes *modes, int lines);
 void modes_take(struct modes *modes, const char *bytes, size_t length);
 /* Null when all is as at the beginning, else what is not, in a buffer of its own. */
 const char *modes_changed(const struct modes *modes);

@@ -71,8 +71,8 @@ void pty_start(struct pty *pty, int lines, int columns, const char *const *word,
                const char *const *setting)
 {
     const char *program = getenv("WETSIDE");
-    const char *path = getenv("PATH"), *sanitizer = getenv("ASAN_OPTIONS");
-    char path_is[4096], sanitizer_is[512];
+    const char *sanitizer = getenv("ASAN_OPTIONS");
+    char sanitizer_is[512];
     char *argument[16] = { NULL }, *environment[24] = { NULL };
     int n = 0;
 
@@ -82,10 +82,8 @@ void pty_start(struct pty *pty, int lines, int columns, const char *const *word,
     }
     if (!pty_fork(pty, lines, columns))
         return;
-    snprintf(path_is, sizeof path_is, "PATH=%s", path != NULL ? path : "/usr/bin:/bin");
     snprintf(sanitizer_is, sizeof sanitizer_is, "ASAN_OPTIONS=%s",
              sanitizer != NULL ? sanitizer : "");
-    environment[n++] = path_is;
     environment[n++] = sanitizer_is;
     for (int i = 0; setting[i] != NULL && n < 23; i++)
         environment[n++] = strdup(setting[i]);
@@ -173,7 +171,7 @@ void pty_resize(struct pty *pty, int lines, int columns)
 {
     struct winsize size = { .ws_row = (unsigned short)lines, .ws_col = (unsigned short)columns };
 
-    pty->modes.lines = lines;
+    modes_resized(&pty->modes, lines);
     ioctl(pty->slave, TIOCSWINSZ, &size);
 }
 

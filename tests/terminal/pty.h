@@ -27,8 +27,8 @@ struct pty {
 /* Opens the terminal, with modes no shell would leave, so that "as it was" is not what is usual;
  * forks. In the child: true, with the terminal as its input, output and error. */
 bool pty_fork(struct pty *pty, int lines, int columns);
-/* The program of this build (WETSIDE, or argv[0] in PATH's way) with its words and settings of the
- * environment, "NAME=value"; both end with null. Nothing of the person's own is left in it. */
+/* The program of this build (WETSIDE) with its words and settings of the environment, "NAME=value";
+ * both end with null. Nothing of the person's own is left in it. */
 void pty_start(struct pty *pty, int lines, int columns, const char *const *word,
                const char *const *setting);
 
