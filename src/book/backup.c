@@ -423,8 +423,8 @@ void ws_backup_advise(const char *path, struct ws_message *advice)
         closedir(in);
     free(folder);
     if (name[0] != '\0')
-        ws_fail(advice, WS_OK, "keep it, and go on with the backup beside it: %s", name);
+        ws_fail(advice, WS_OK, "keep this file; to go on, use the backup beside it: %s", name);
     else
         ws_fail(advice, WS_OK,
-                "keep it, and go on with a backup made by wetside backup, if there is one");
+                "keep this file; to go on, use a backup, as wetside backup makes them");
 }

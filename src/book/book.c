@@ -8,6 +8,7 @@
 #include <sys/random.h>
 #include <unistd.h>
 
+#include "checking.h"
 #include "file.h"
 #include "migrate.h"
 #include "sql.h"
@@ -34,6 +35,9 @@ static enum ws_status guard(struct ws_book *book, struct ws_message *why)
         { SQLITE_DBCONFIG_DQS_DDL, 0 },
         { SQLITE_DBCONFIG_DQS_DML, 0 },
         { SQLITE_DBCONFIG_DEFENSIVE, 1 },
+        /* A book has neither: what another hand put in is never run. */
+        { SQLITE_DBCONFIG_ENABLE_TRIGGER, 0 },
+        { SQLITE_DBCONFIG_ENABLE_VIEW, 0 },
         { SQLITE_DBCONFIG_ENABLE_LOAD_EXTENSION, 0 },
         /* Until it is known to be ours and not newer, even the log is left as it is. */
         { SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1 },
@@ -278,6 +282,23 @@ void ws_book_close(struct ws_book *book)
     ws_file_release(book->hold, book->hold_name);
     free(book->path);
     free(book);
+}
+
+enum ws_status ws_book_pattern(int version, sqlite3 **out, struct ws_message *why)
+{
+    sqlite3 *db = NULL;
+    int result = sqlite3_open_v2(
+        ":memory:", &db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, NULL);
+
+    for (int i = 0; i < WS_SCHEMA && steps[i].version <= version && result == SQLITE_OK; i++)
+        result = sqlite3_exec(db, steps[i].sql, NULL, NULL, NULL);
+    if (result == SQLITE_OK) {
+        *out = db;
+        return WS_OK;
+    }
+    sqlite3_close(db);
+    return ws_fail(why, (result & 0xFF) == SQLITE_NOMEM ? WS_NO_MEMORY : WS_IO,
+                   "the book's tables can't be compared with new ones: %s", sqlite3_errstr(result));
 }
 
 /* ---- settings and ids ------------------------------------------------------------------------ */

@@ -99,10 +99,11 @@ static enum ws_status fill_tank(struct filling *fill, const struct ws_fields *in
 static enum ws_status fill_process(struct filling *fill, const struct ws_fields *in)
 {
     char *text = json_dumps(in->object, JSON_COMPACT);
-    enum ws_status status = WS_NO_MEMORY;
+    enum ws_status status;
 
-    if (text != NULL)
-        status = ws_process_from_json(text, strlen(text), &fill->process, fill->why);
+    if (text == NULL)
+        return ws_fail(fill->why, WS_NO_MEMORY, "not enough memory for the demo");
+    status = ws_process_from_json(text, strlen(text), &fill->process, fill->why);
     free(text);
     if (status == WS_OK)
         status = ws_process_keep(fill->book, &fill->process, fill->wall_ms, fill->why);

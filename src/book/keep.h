@@ -19,6 +19,27 @@ enum ws_status ws_roll_derive(struct ws_book *book, int64_t row, struct ws_messa
 /* The place in the list of a roll that is in no run: below all that are, the latest highest. */
 int64_t ws_roll_waiting_place(int64_t row);
 
+/* A place in the list is a begin in milliseconds times this, plus the low bits of the roll's row:
+ * later runs are higher, and the rolls of one run lie side by side. */
+enum { WS_PLACES_A_MS = 4096 };
+/* The year 37,000: far enough for a clock gone wrong. */
+#define WS_LATEST_BEGIN_MS (INT64_C(1) << 50)
+
+/* The place wanted for a roll in a run begun then; it gets this one or the first free one above. */
+int64_t ws_roll_run_place(int64_t row, int64_t began_ms);
+
+/* The words a roll is found by, of `roll` joined with its `film`. */
+#define WS_ROLL_WORDS                                                                              \
+    "roll.number || ' ' || film.name || ' ' || roll.subject || ' ' || roll.verdict"                \
+    " || coalesce(' ' || (SELECT group_concat(run.process || ' ' || run.developer"                 \
+    "    || coalesce(' ' || (SELECT group_concat(batch.number, ' ') FROM measured"                 \
+    "     JOIN batch ON batch.batch = measured.batch"                                              \
+    "     WHERE measured.run = run.run), ''), ' ')"                                                \
+    "   FROM place JOIN run ON run.run = place.run"                                                \
+    "   WHERE place.roll = roll.roll AND run.dry = 0), '')"                                        \
+    " || coalesce(' ' || (SELECT group_concat(verdict.remark, ' ') FROM verdict"                   \
+    "   WHERE verdict.roll = roll.roll), '')"
+
 /* Writes one row of the journal, or passes it over if it is there; see ws_run_journal. */
 struct ws_journal_row;
 enum ws_status ws_journal_put(struct ws_book *book, const struct ws_journal_row *row,

@@ -31,8 +31,4 @@ enum ws_status ws_ledger_short(const char *number, double left_ml, double asked_
 /* Sums below this are rounding of doubles: a thousandth of a drop. */
 #define WS_LEDGER_SLACK_ML 1e-5
 
-/* Every ledger row leaves what the rows before it say, and each batch holds what its last one
- * leaves; else WS_DAMAGED. */
-enum ws_status ws_ledger_check(struct ws_book *book, struct ws_message *why);
-
 #endif

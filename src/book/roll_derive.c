@@ -8,20 +8,13 @@
 #include "wetside/book/roll.h"
 #include "words.h"
 
-/* A place in the list is a begin in milliseconds times this, plus the low bits of the roll's row:
- * later runs are higher, and the rolls of one run lie side by side. */
-enum { PLACES_A_MS = 4096 };
-#define LATEST_BEGIN_MS                                                                            \
-    (INT64_C(1) << 50) /* the year 37,000: far enough for a clock gone wrong                       \
-                        */
-
-static int64_t wanted_place(int64_t row, int64_t began_ms)
+int64_t ws_roll_run_place(int64_t row, int64_t began_ms)
 {
     if (began_ms < 0)
         began_ms = 0;
-    if (began_ms > LATEST_BEGIN_MS)
-        began_ms = LATEST_BEGIN_MS;
-    return began_ms * PLACES_A_MS + (row & (PLACES_A_MS - 1));
+    if (began_ms > WS_LATEST_BEGIN_MS)
+        began_ms = WS_LATEST_BEGIN_MS;
+    return began_ms * WS_PLACES_A_MS + (row & (WS_PLACES_A_MS - 1));
 }
 
 /* The wanted place or the first free one above it. */
@@ -88,16 +81,7 @@ static enum ws_status put_words(struct ws_book *book, int64_t row, struct ws_mes
     struct ws_sql sql;
 
     ws_sql_open(&sql, book,
-                "INSERT INTO roll_word (rowid, words) SELECT roll.listed,"
-                " roll.number || ' ' || film.name || ' ' || roll.subject || ' ' || roll.verdict"
-                " || coalesce(' ' || (SELECT group_concat(run.process || ' ' || run.developer"
-                "    || coalesce(' ' || (SELECT group_concat(batch.number, ' ') FROM measured"
-                "     JOIN batch ON batch.batch = measured.batch"
-                "     WHERE measured.run = run.run), ''), ' ')"
-                "   FROM place JOIN run ON run.run = place.run"
-                "   WHERE place.roll = roll.roll AND run.dry = 0), '')"
-                " || coalesce(' ' || (SELECT group_concat(verdict.remark, ' ') FROM verdict"
-                "   WHERE verdict.roll = roll.roll), '')"
+                "INSERT INTO roll_word (rowid, words) SELECT roll.listed, " WS_ROLL_WORDS
                 " FROM roll JOIN film ON film.film = roll.film WHERE roll.roll = ?");
     ws_sql_put_int(&sql, row);
     return ws_sql_done(&sql, why);
@@ -133,7 +117,7 @@ enum ws_status ws_roll_derive(struct ws_book *book, int64_t row, struct ws_messa
         return status;
     to = ws_roll_waiting_place(row);
     if (in_run)
-        status = free_place(book, row, wanted_place(row, began_ms), &to, why);
+        status = free_place(book, row, ws_roll_run_place(row, began_ms), &to, why);
     if (status == WS_OK)
         status = move_to(book, row, from, to, why);
     if (status == WS_OK)

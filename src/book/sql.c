@@ -322,8 +322,10 @@ enum ws_status ws_sql_commit(struct ws_book *book, enum ws_status status, struct
 
 enum ws_status ws_sql_still(struct ws_book *book, struct ws_message *why)
 {
-    enum ws_status status = ws_sql_script(book, "BEGIN", why);
+    enum ws_status status;
 
+    undo(book); /* memory may have been short at the end of the last */
+    status = ws_sql_script(book, "BEGIN", why);
     /* The first read takes the moment. */
     if (status == WS_OK)
         status = ws_sql_script(book, "SELECT 1 FROM sqlite_schema LIMIT 1", why);
@@ -334,6 +336,5 @@ enum ws_status ws_sql_still(struct ws_book *book, struct ws_message *why)
 
 void ws_sql_still_end(struct ws_book *book)
 {
-    if (!sqlite3_get_autocommit(book->db))
-        run_ready(book->rollback);
+    undo(book);
 }

@@ -96,6 +96,28 @@ struct ws_book *aid_open(const char *path, enum ws_book_mode mode)
     return book;
 }
 
+static const char *spoiled;
+
+void aid_spoiled(const char *fault)
+{
+    spoiled = fault;
+}
+
+int aid_sound(struct ws_book *book)
+{
+    enum ws_status status = ws_book_check(book, aid_why());
+    bool as_said = spoiled == NULL
+                       ? status == WS_OK
+                       : status == WS_DAMAGED && strstr(aid_message.text, spoiled) != NULL;
+
+    if (!as_said)
+        print_error("the book: %s; expected: %s\n", status == WS_OK ? "sound" : aid_message.text,
+                    spoiled == NULL ? "sound" : spoiled);
+    spoiled = NULL;
+    ws_book_close(book);
+    return as_said ? 0 : -1;
+}
+
 /* ---- files ----------------------------------------------------------------------------------- */
 
 unsigned char *aid_bytes(const char *path, long *size)

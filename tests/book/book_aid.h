@@ -27,6 +27,11 @@ struct ws_message *aid_why(void);
 #define aid_says(part) aid_says_at((part), __FILE__, __LINE__)
 void aid_says_at(const char *part, const char *file, int line);
 
+/* At the end of a test: checks the book and closes it. 0: it is sound, or its first fault holds
+ * what the test said by aid_spoiled; else -1, with the fault printed. */
+int aid_sound(struct ws_book *book);
+void aid_spoiled(const char *fault);
+
 struct ws_book *aid_open(const char *path, enum ws_book_mode mode);
 
 /* A file's bytes, malloced; size -1: there is no such file. */

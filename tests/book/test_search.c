@@ -19,10 +19,9 @@ static int begin(void **state)
 
 static int end(void **state)
 {
-    enum ws_status status = ws_book_check(book, aid_why());
+    int sound = aid_sound(book);
 
-    ws_book_close(book);
-    return aid_end(state) != 0 || status != WS_OK ? -1 : 0;
+    return aid_end(state) != 0 || sound != 0 ? -1 : 0;
 }
 
 /* Rolls r00 to r39, of which all but the last five are in runs of two (some twice), begun at
@@ -48,6 +47,7 @@ static void fill(void)
         aid_place(&plan, &roll[(2 * i) % (ROLLS - 5)]);
         aid_place(&plan, &roll[(2 * i + 1) % (ROLLS - 5)]);
         aid_ok(ws_run_keep(book, &plan, &stamp, &row, aid_why()));
+        aid_hands(book, row, &plan, INT64_MAX - 1);
         aid_ok(ws_run_close(book, row, NULL, &stamp, aid_why()));
     }
 }
@@ -179,6 +179,7 @@ static void test_two_runs_at_one_moment(void **state)
     assert_int_equal(n, 2);
     assert_int_equal(line[0].developed_ms, 5000);
     assert_int_equal(line[1].developed_ms, 5000);
+    aid_spoiled("roll 0: its words for the search");
 }
 
 /* Method: SQLite's own plan of either statement. Only the page, the outermost step, may be sorted:
