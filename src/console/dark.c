@@ -71,13 +71,13 @@ static bool has_left(const struct ws_console *console, unsigned dark)
     return false;
 }
 
-/* Who works in that dark hears that no cue comes from here any more. */
-static void tell_left(struct ws_console *console)
+/* What the screen can't show. */
+static void say(struct ws_console *console, enum ws_phrase phrase)
 {
     struct ws_stroke stroke = { .kind = WS_STROKE_SAY,
                                 .tank = -1,
                                 .boot_ns = ws_clock_boot_ns(console->clock),
-                                .value_ms = WS_PHRASE_NOTHING };
+                                .value_ms = phrase };
 
     ws_drive_post(console->drive, &stroke);
 }
@@ -88,7 +88,8 @@ static void look_who_left(struct ws_console *console)
 
     if (has_left(console, dark)) {
         console->left_dark = true;
-        tell_left(console);
+        /* Who works in that dark hears that no cue comes from here any more. */
+        say(console, WS_PHRASE_NOTHING);
     }
     console->dark = dark;
 }
@@ -214,6 +215,26 @@ static void left_job(struct ws_book *book, void *arg)
             job->run[job->runs++] = line[i].row;
 }
 
+struct was_dark_job {
+    int64_t run;
+    bool dark;
+};
+
+static void was_dark_job(struct ws_book *book, void *arg)
+{
+    struct was_dark_job *job = arg;
+
+    job->dark = book != NULL && was_dark(book, job->run);
+}
+
+bool dark_run(struct ws_console *console, int64_t run)
+{
+    struct was_dark_job job = { .run = run };
+
+    ws_drive_book(console->drive, was_dark_job, &job);
+    return job.dark;
+}
+
 /* Nobody can be asked how long the machine was off: at least since it started again. */
 static double minutes_on(const struct ws_console *console)
 {
@@ -247,6 +268,10 @@ void dark_take_up(struct ws_console *console)
     ws_drive_book(console->drive, left_job, &job);
     for (int i = 0; i < job.runs; i++)
         take_up(console, job.run[i]);
-    if (job.runs > 0)
-        console_look(console);
+    if (job.runs == 0)
+        return;
+    console_look(console);
+    /* Else a run that waits for the hand would begin as if the program hung. */
+    if (console->black)
+        say(console, WS_PHRASE_LIGHTS_OUT);
 }

@@ -27,6 +27,8 @@ void dark_look(struct ws_console *console);
 /* The lights were put on here: film of a run that went elsewhere keeps nothing black any more
  * (dark.c). */
 void dark_lit(struct ws_console *console);
+/* Whether film of a run of the book lies open, whoever drives it (dark.c). */
+bool dark_run(struct ws_console *console, int64_t run);
 /* Before anything is shown: a run that was left with its film open is taken up where it is, unasked
  * and in black (dark.c). */
 void dark_take_up(struct ws_console *console);

@@ -6,6 +6,8 @@
  * own. */
 #include <locale.h>
 #include <stdlib.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 #include "aid.h"
 #include "aid_darkroom.h"
@@ -291,6 +293,25 @@ static void a_recovered_run_begins_black(void **state)
     assert_int_equal(tally->kind[WS_EVENT_LIGHTS_ON], 1);
 }
 
+/* Method: with the voice itself: taken up while it waits for the hand, when no cue would come, it
+ * says by itself that it is dark. */
+static void a_recovered_run_says_that_it_is_dark(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    if (!ws_speech_built())
+        return;
+    aid_device_reset(&room->clock);
+    room->sound = &aid_device_sound;
+    room->speech = true;
+    begin(room, true, false);
+    play(room, "<until bath 1 of 2>" TO_BLACK "<shot 1>");
+    aid_darkroom_stop(room);
+    aid_device_reset(&room->clock);
+    aid_darkroom_start(room);
+    play(room, "<shot 1><+5s><shot 1>");
+}
+
 /* Method: the machine was off as well, and its clock can't be trusted: nobody is asked, since a
  * question would shine; it was away at least since the machine is on. */
 static void nobody_is_asked_in_the_dark(void **state)
@@ -349,6 +370,70 @@ static void fetch_and_shoot(void *self, const char *name, const char *cells)
     if (ws_drive_start(&options, &other, &why) != WS_OK ||
         ws_drive_fetch(other, 1, false, &why) != WS_OK)
         fail_msg("%s", why.text);
+}
+
+/* A process of its own that has taken the run up in the dark, until `leave` is closed. */
+static pid_t drive_elsewhere(const struct aid_darkroom *room, int *leave)
+{
+    int stay[2], ready[2];
+    char byte = 'x';
+    pid_t pid;
+
+    assert_int_equal(pipe(stay) + pipe(ready), 0);
+    pid = fork();
+    assert_true(pid >= 0);
+    if (pid == 0) {
+        struct ws_clock clock = room->clock;
+        struct ws_drive_options options = { .clock = &clock,
+                                            .mode = WS_BOOK_WRITE,
+                                            .book_path = room->path };
+        struct ws_drive *drive;
+        bool ask;
+        int tank;
+
+        close(stay[1]);
+        if (ws_drive_start(&options, &drive, NULL) != WS_OK ||
+            ws_drive_resume(drive, 1, -1, &ask, &tank, NULL) != WS_OK ||
+            write(ready[1], &byte, 1) != 1)
+            _exit(1);
+        _exit(read(stay[0], &byte, 1) == 0 && ws_drive_stop(drive, NULL) == WS_OK ? 0 : 2);
+    }
+    close(stay[0]);
+    close(ready[1]);
+    assert_int_equal(read(ready[0], &byte, 1), 1);
+    close(ready[0]);
+    *leave = stay[1];
+    return pid;
+}
+
+/* Method: the other way round: another process has a run in the dark, and that is said before it is
+ * asked for; without sound here that is said as well. A no leaves it where it is; a yes makes this
+ * screen black. */
+static void a_run_in_the_dark_is_taken_over_knowingly(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    for (int sound = 0; sound < 2; sound++) {
+        int leave, status;
+        pid_t pid;
+
+        begin_heard(room);
+        play(room, TO_BLACK "<+1s>" PRESS "<+30s><black>");
+        aid_darkroom_stop(room);
+        pid = drive_elsewhere(room, &leave);
+        if (sound == 0)
+            atomic_store(&aid_device.there_ns, INT64_MAX);
+        aid_darkroom_start(room);
+        play(room, sound == 0 ? "<until drives a run in the dark><+1s><enter><until NO SOUND HERE>n"
+                                "<until Take up the run><+1s>"
+                              : "<until drives a run in the dark><+1s><shot second><enter>"
+                                "<until and go black here>y<black><shot dark>");
+        assert_int_equal(journal(room)->kind[WS_EVENT_OWNER], 1 + sound);
+        close(leave);
+        assert_int_equal(waitpid(pid, &status, 0), pid);
+        assert_int_equal(status, 0);
+    }
+    assert_blank(room, "dark", 1);
 }
 
 /* Method: the run goes to another process while its film lies before this screen. Nothing is shown,
@@ -413,8 +498,10 @@ int main(void)
         aid_darkroom_test(lit_on_purpose_it_stays_so),
         aid_darkroom_test(a_finished_run_stays_black),
         aid_darkroom_test(a_recovered_run_begins_black),
+        aid_darkroom_test(a_recovered_run_says_that_it_is_dark),
         aid_darkroom_test(nobody_is_asked_in_the_dark),
         aid_darkroom_test(a_lit_run_is_asked_about),
+        aid_darkroom_test(a_run_in_the_dark_is_taken_over_knowingly),
         aid_darkroom_test(a_run_taken_over_leaves_the_dark_behind),
         aid_darkroom_test(a_device_that_vanishes_is_told_in_the_light),
         aid_darkroom_test(keys_are_answered_by_the_voice),
