@@ -46,28 +46,6 @@ static void look(const struct ws_console *console, struct sight *sight)
     sight->focus = ws_face_focus(frame, sight->view);
 }
 
-/* In a narrow window what is needed most, and never a part of a word. */
-static const char *keys_of(const struct sink *sink, const struct ws_view *view, int columns)
-{
-    bool wide = columns >= 52;
-
-    if (columns < 30)
-        return "space   ?: keys";
-    if (sink->to_dark && sink->refusal[0] != '\0')
-        return wide ? "space: why the lights must stay on   ?: all keys"
-                    : "space: why not yet   ?: all keys";
-    if (sink->to_dark)
-        return wide ? "space: lights out, step by step   ?: all keys"
-                    : "space: lights out   ?: all keys";
-    if (view->stage == WS_STAGE_OVER && columns < 42)
-        return "enter: to the Log   ?: all keys";
-    if (columns < 40)
-        return "space: done   ?: all keys";
-    if (view->stage == WS_STAGE_OVER)
-        return "enter: to the Log   u: undo   ?: all keys";
-    return view->can_undo ? "space: done   u: undo   ?: all keys" : "space: done   ?: all keys";
-}
-
 /* The whole window for a panel, but for one line of the run: its word must never go. */
 static void draw_whole_panel(struct sink *sink, const struct ws_face *face)
 {
@@ -113,8 +91,8 @@ static void draw_run(struct ws_console *console, struct sink *sink, const struct
     const struct ws_frame_tank *tank = &console->frame.tank[sight->focus];
     struct ws_face_options options = { .local_minutes = local_minutes, .scale = console->scale };
     int rows = getmaxy(stdscr), columns = getmaxx(stdscr), panel = sink_panel_rows(sink, columns);
-    const char *others[WS_TANKS], *keys = sink_question_keys(sink);
-    char line[WS_TANKS][200];
+    const char *others[WS_TANKS];
+    char line[WS_TANKS][200], keys[SINK_KEYS_BYTES] = "";
     int n = other_lines(console, sight, line, others);
     struct ws_strip strip;
     struct ws_face face;
@@ -131,8 +109,8 @@ static void draw_run(struct ws_console *console, struct sink *sink, const struct
     if (panel > 0)
         window = derwin(stdscr, rows - panel, columns, 0, 0);
     has = ws_strip_make(tank, columns - (columns >= 60 ? 4 : 2), &strip);
-    if (keys == NULL)
-        keys = panel > 0 ? "" : keys_of(sink, &sight->view[sight->focus], columns);
+    if (panel == 0)
+        sink_keys_line(sink, tank, &sight->view[sight->focus], rows, columns, keys, sizeof keys);
     if (window != NULL)
         sink_draw(window, &face, has ? &strip : NULL, others, n, keys);
     if (window != stdscr && window != NULL)
@@ -149,6 +127,7 @@ static void refuse_panel(struct ws_console *console, struct sink *sink)
         return;
     sink->panel = SINK_PANEL_NONE;
     ws_text_copy(sink->said, sizeof sink->said, "no room for it");
+    sink->said_brief[0] = '\0';
     sink->said_ns = ws_clock_boot_ns(console->clock);
 }
 

@@ -29,6 +29,10 @@ struct ws_console;
 #define SINK_TELL_MS 1000
 /* An answer in words goes away by itself. */
 #define SINK_SAID_MS 8000
+/* What the longest wording of the keys takes. */
+#define SINK_KEYS_BYTES 120
+/* From so many rows on the foot says what is offered. */
+#define SINK_FOOT_ROWS 14
 /* A panel over the run (keys, baths to insert) goes away by itself. */
 #define SINK_PANEL_MS 20000
 
@@ -71,7 +75,8 @@ struct sink {
     int page, pages; /* of the panel, where the window has no room for all of it at once */
     bool typing;     /* a temperature is being typed */
     char typed[16];
-    char said[WS_MESSAGE_BYTES]; /* an answer in words, until the next key */
+    char said[WS_MESSAGE_BYTES]; /* an answer in words, until the next key, */
+    char said_brief[40];         /* and for a narrow window; empty: none is shorter */
     int64_t said_ns;
     bool shown; /* its question or answer stands in the message line now */
     /* The bath that waits has its film in the open: the hand key means lights out first. */
@@ -100,9 +105,20 @@ struct sink_does {
 void sink_begin(struct sink *sink);
 /* True for space and the learned keys; Enter is another matter, where a number is typed. */
 bool sink_is_hand(const struct sink *sink, ws_key key);
+/* ---- what keys are for (sink_means.c) ---- */
 /* What a key other than the hand's does in a run, "takes the last press back": such a key can't be
  * learned. Null: nothing. */
 const char *sink_key_means(ws_key key);
+/* The lines of the list of all keys, from 0: "n space", "pour out now, early"; false past the last.
+ */
+bool sink_key_line(int number, const char **shown, const char **line);
+/* Whether `second` answers what `first` asks, or chooses from what it shows. `hand`: it is a hand
+ * key. */
+bool sink_key_goes_on(ws_key first, ws_key second, bool hand);
+/* The baths that can be inserted, by number from 1; false past the last. */
+bool sink_insert_choice(int number, enum ws_bath_kind *kind, int64_t *time_ms, const char **name);
+
+/* ---- keys (sink_keys.c) ---- */
 /* A key typed at boot_ns, with the focused tank (null: none). */
 void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws_key key,
               int64_t boot_ns, enum ws_scale scale, struct sink_does *does);
@@ -137,14 +153,13 @@ bool sink_asks(const struct sink *sink);
  * most `columns`; empty: none. */
 void sink_question(const struct sink *sink, const struct ws_frame_tank *tank, int columns,
                    char *text, size_t size);
-/* The only keys there are while something is asked; null: nothing is. */
-const char *sink_question_keys(const struct sink *sink);
+/* The line of the keys, its longest wording that fits: while something is asked the keys that
+ * answer it, else those that are needed most, a hand key and `?` always. */
+void sink_keys_line(const struct sink *sink, const struct ws_frame_tank *tank,
+                    const struct ws_view *view, int rows, int columns, char *text, size_t size);
 
 /* How many things are asked before lights out. */
 int sink_light_lines(void);
-
-/* The baths that can be inserted, by number from 1; false past the last. */
-bool sink_insert_choice(int number, enum ws_bath_kind *kind, int64_t *time_ms, const char **name);
 
 /* ---- drawing ---- */
 /* `others`: lines about tanks that are not in the middle. */

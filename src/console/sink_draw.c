@@ -46,7 +46,7 @@ static void lay_out(struct layout *l, int rows, int columns, int others, bool st
     l->columns = columns;
     l->head = rows >= 7 ? top++ : -1;
     l->keys = rows >= 8 ? --bottom : -1;
-    l->foot = rows >= 14 ? --bottom : -1;
+    l->foot = rows >= SINK_FOOT_ROWS ? --bottom : -1;
     l->others = -1;
     if (rows >= 10 && others > 0)
         l->others = bottom -= others < 3 ? others : 3;

@@ -65,7 +65,38 @@ static struct ws_stroke *post(const struct hands_on *on, enum ws_stroke_kind kin
 static void say(struct sink *sink, int64_t boot_ns, const char *text)
 {
     ws_text_copy(sink->said, sizeof sink->said, text);
+    sink->said_brief[0] = '\0';
     sink->said_ns = boot_ns;
+}
+
+/* Of two keys the second came before what the first leads to: neither does anything, and that is
+ * said. A palm's keys come in greater number, and take the line away again. */
+static void say_too_fast(struct sink *sink, ws_key first, ws_key second, int64_t boot_ns)
+{
+    bool hand = sink_is_hand(sink, second) || second == WS_KEY_ENTER;
+    const char *what = strchr("ir7", (int)first) != NULL ? "list" : "question";
+    char then[8] = "space";
+
+    if (!hand)
+        snprintf(then, sizeof then, "%c", (int)second);
+    snprintf(sink->said, sizeof sink->said, "too fast: %c, wait for the %s, then %s", (int)first,
+             what, then);
+    snprintf(sink->said_brief, sizeof sink->said_brief, "too fast: %c, wait, then %s", (int)first,
+             then);
+    sink->said_ns = boot_ns;
+}
+
+/* `second` has come before `first` was seen to stand alone. */
+static bool is_too_fast(const struct sink *sink, ws_key first, ws_key second)
+{
+    bool hand = sink_is_hand(sink, second) || second == WS_KEY_ENTER;
+
+    if (sink->asks != SINK_ASKS_NOTHING || sink->typing)
+        return false;
+    /* A number in the list of baths asks; in other lists it acts. */
+    if (sink->panel == SINK_PANEL_INSERT)
+        return first >= '1' && first <= '9' && second == 'y';
+    return sink->panel == SINK_PANEL_NONE && sink_key_goes_on(first, second, hand);
 }
 
 static void ask(const struct hands_on *on, enum sink_asks what)
@@ -359,8 +390,10 @@ static bool answer(struct sink *sink, ws_key key, int64_t boot_ns)
         sink->waiting_ns = boot_ns;
         return true;
     }
+    say(sink, boot_ns,
+        says_yes(sink, key) ? "too fast: nothing was done. Read the question first."
+                            : "Nothing was done.");
     sink->asks = SINK_ASKS_NOTHING;
-    say(sink, boot_ns, "Nothing was done.");
     /* The hand must not be lost to a question it does not answer. */
     return !sink_is_hand(sink, key) || by_hand;
 }
@@ -390,22 +423,6 @@ static void other_key(struct sink *sink, ws_key key, int64_t boot_ns, int64_t ga
     sink->waiting_ns = boot_ns;
 }
 
-/* Of two keys the second came before the question: neither does anything, and that is said. */
-static void say_too_fast(struct sink *sink, ws_key first, ws_key second, int64_t boot_ns)
-{
-    static const char with_a_second[] = "gqnir7l";
-    char text[80];
-
-    if (first < 'A' && first != '7')
-        return;
-    if (first >= 0x80 || strchr(with_a_second, (int)first) == NULL)
-        return;
-    if (second != 'y' && second != ' ' && !(second >= '1' && second <= '9'))
-        return;
-    snprintf(text, sizeof text, "too fast: %c, and the next key when it is asked for", (char)first);
-    say(sink, boot_ns, text);
-}
-
 void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws_key key,
               int64_t boot_ns, enum ws_scale scale, struct sink_does *does)
 {
@@ -425,7 +442,8 @@ void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws
     sink_settle(sink, tank, index, boot_ns, scale, does);
     if (sink->waiting != WS_KEY_NONE) {
         /* What waited did not stand alone. */
-        say_too_fast(sink, sink->waiting, key, boot_ns);
+        if (is_too_fast(sink, sink->waiting, key))
+            say_too_fast(sink, sink->waiting, key, boot_ns);
         sink->waiting = WS_KEY_NONE;
         sink->asks = SINK_ASKS_NOTHING;
     }

@@ -7,18 +7,6 @@
 #include "settings.h"
 #include "sink.h"
 
-static const char *const key_lines[][2] = {
-    { "space    I did what you asked", "u    take the last press back" },
-    { "enter    the same", "t    the last press was on time" },
-    { "n space  pour out now, early", "+    a minute more (stop, fixer, wash)" },
-    { "i        insert a bath", "c    type the temperature now" },
-    { "o x      take, refuse an offer", "a    away from the tank, and back" },
-    { "l        lights out, step by step", "g y  give the run up" },
-    { "r        to another room", "q y  leave wetside" },
-    { "7        settings: volume, speech", "s    say the time left" },
-};
-enum { KEY_LINES = sizeof key_lines / sizeof *key_lines };
-
 /* By number, as in room.h. */
 static const char *const room_lines[] = { "2  Evening", "3  Bench",  "4  Shelf",
                                           "5  Log",     "6  Curves", "7  Settings" };
@@ -38,13 +26,31 @@ static int insert_lines(void)
 
 static bool two_beside(int columns)
 {
-    return columns >= 76;
+    return columns >= 79;
 }
 
-/* In a small window the columns stand below each other. */
+static int all_key_lines(void)
+{
+    const char *shown, *line;
+    int n = 0;
+
+    while (sink_key_line(n, &shown, &line))
+        n++;
+    return n;
+}
+
+/* In a small window all stand below each other. */
 static int key_lines_of(int columns)
 {
-    return two_beside(columns) ? KEY_LINES : 2 * KEY_LINES;
+    return two_beside(columns) ? (all_key_lines() + 1) / 2 : all_key_lines();
+}
+
+static void draw_key(WINDOW *window, int y, int x, int columns, int number)
+{
+    const char *shown, *line;
+
+    if (sink_key_line(number, &shown, &line))
+        ws_draw_format(window, y, x, columns, WS_ROLE_PLAIN, "%-7s  %s", shown, line);
 }
 
 static int lines_of(const struct sink *sink, int columns)
@@ -104,13 +110,9 @@ static void draw_line(WINDOW *window, int y, int i, const struct sink *sink)
 
     switch (sink->panel) {
     case SINK_PANEL_KEYS:
-        if (two_beside(columns)) {
-            ws_draw_text(window, y, 2, 34, WS_ROLE_PLAIN, key_lines[i][0]);
-            ws_draw_text(window, y, 38, columns - 39, WS_ROLE_PLAIN, key_lines[i][1]);
-        } else {
-            ws_draw_text(window, y, x, columns - x, WS_ROLE_PLAIN,
-                         key_lines[i % KEY_LINES][i / KEY_LINES]);
-        }
+        draw_key(window, y, x, two_beside(columns) ? 33 : columns - x, i);
+        if (two_beside(columns))
+            draw_key(window, y, 36, columns - 36, key_lines_of(columns) + i);
         break;
     case SINK_PANEL_INSERT:
         sink_insert_choice(i + 1, &kind, &time_ms, &name);
@@ -131,15 +133,15 @@ static void draw_title(WINDOW *window, int y, const struct sink *sink)
 {
     static const struct {
         const char *whole, *brief;
-    } titles[] = {
-        [SINK_PANEL_NONE] = { "", "" },
-        [SINK_PANEL_KEYS] = { "all keys   (space: as ever   any other: back)", "all keys" },
-        [SINK_PANEL_INSERT] = { "a bath before the next pour: number, then y",
-                                "insert: number, y" },
-        [SINK_PANEL_ROOMS] = { "rooms: number (the run goes on meanwhile)", "rooms: number" },
-        [SINK_PANEL_SETTINGS] = { "settings: number (the run goes on meanwhile)",
-                                  "settings: number" }
-    };
+    } titles[] = { [SINK_PANEL_NONE] = { "", "" },
+                   [SINK_PANEL_KEYS] = { "all keys   (space: done, and back   any other key: back)",
+                                         "all keys (space: done)" },
+                   [SINK_PANEL_INSERT] = { "a bath before the next pour: number, then y",
+                                           "insert: number, y" },
+                   [SINK_PANEL_ROOMS] = { "rooms: number (the run goes on meanwhile)",
+                                          "rooms: number" },
+                   [SINK_PANEL_SETTINGS] = { "settings: number (the run goes on meanwhile)",
+                                             "settings: number" } };
     int columns = getmaxx(window);
     char more[64] = "";
     const char *title = titles[sink->panel].whole;

@@ -2,6 +2,7 @@
 /* What is asked over a run, in words short enough for the window, and the keys that answer it. */
 #include <stdio.h>
 
+#include "wetside/calc/units.h"
 #include "wetside/console/draw.h"
 
 #include "sink.h"
@@ -9,19 +10,18 @@
 /* By what is asked. The word comes first, so that it stands whole in the smallest window; the
  * longest of the two that fits is shown. */
 static const struct {
-    const char *whole, *brief, *keys;
+    const char *whole, *brief, *yes, *no;
 } words[] = {
-    [SINK_ASKS_NOTHING] = { "", "", NULL },
+    [SINK_ASKS_NOTHING] = { "", "", "", "" },
     [SINK_ASKS_LEAVE] = { "END %s EARLY? space: pour out now   any: no",
-                          "END EARLY? space: pour out   any: no",
-                          "space: pour out now   any other key: no" },
+                          "END EARLY? space: pour out   any: no", "space: pour out now", "no" },
     [SINK_ASKS_QUIT] = { "LEAVE? Nothing cues while wetside is closed. y: leave   any: stay",
-                         "LEAVE? y: leave   any: stay", "y: leave   any other key: stay" },
+                         "LEAVE? y: leave   any: stay", "y: leave", "stay" },
     [SINK_ASKS_INSERT] = { "INSERT %s before the next pour? y: yes   any: no", "INSERT? y: %s",
-                           "y: insert it   any other key: no" },
+                           "y: insert it", "no" },
     [SINK_ASKS_GIVE_UP] = { "GIVE THE RUN UP? It ends for good. y: give up   any: no",
-                            "GIVE UP? y: for good   any: no", "y: give up   any other key: no" },
-    [SINK_ASKS_LIGHTS] = { "", "", NULL }, /* below */
+                            "GIVE UP? y: for good   any: no", "y: give up", "no" },
+    [SINK_ASKS_LIGHTS] = { "", "", "", "" }, /* below */
 };
 
 /* What would fog open film, in the order in which it can be seen to: the panel comes last, since
@@ -96,18 +96,95 @@ void sink_question(const struct sink *sink, const struct ws_frame_tank *tank, in
             snprintf(text, size, "TEMPERATURE: [%s_]", sink->typed);
     } else {
         ws_text_copy(text, size, sink->said);
+        if (ws_draw_columns(text) > columns && sink->said_brief[0] != '\0')
+            ws_text_copy(text, size, sink->said_brief);
     }
 }
 
-const char *sink_question_keys(const struct sink *sink)
+/* ---- the line of the keys ---- */
+
+enum { WORDINGS = 4 };
+
+/* The first that fits, from the longest on; else the last. */
+static void take_fitting(char wording[WORDINGS][SINK_KEYS_BYTES], int columns, char *text,
+                         size_t size)
 {
-    if (sink->asks == SINK_ASKS_NOTHING && sink->typing)
-        return "enter: note it   esc: not";
-    /* The last that can be read: how it becomes light again. */
-    if (sink->asks == SINK_ASKS_LIGHTS && sink->choice == sink_light_lines() - 1)
-        return sink->by_hand ? "space: black   light again: esc, 3 seconds, enter"
-                             : "y: black   light again: esc, 3 seconds, enter";
-    if (sink->asks == SINK_ASKS_LIGHTS)
-        return sink->by_hand ? "space: yes   any other key: no" : "y: yes   any other key: no";
-    return words[sink->asks].keys;
+    int i = 0;
+
+    while (i < WORDINGS - 1 && wording[i + 1][0] != '\0' && ws_draw_columns(wording[i]) > columns)
+        i++;
+    ws_text_copy(text, size, wording[i]);
+}
+
+#define WORD(n, ...) snprintf(wording[n], sizeof wording[n], __VA_ARGS__)
+
+static void asked_keys(const struct sink *sink, char wording[WORDINGS][SINK_KEYS_BYTES])
+{
+    const char *yes = sink->by_hand ? "space" : "y";
+
+    if (sink->asks == SINK_ASKS_NOTHING) {
+        WORD(0, "enter: note it   esc: not");
+    } else if (sink->asks != SINK_ASKS_LIGHTS) {
+        WORD(0, "%s   any other key: %s", words[sink->asks].yes, words[sink->asks].no);
+        WORD(1, "%s   any: %s", words[sink->asks].yes, words[sink->asks].no);
+    } else if (sink->choice == sink_light_lines() - 1) {
+        /* The last that can be read: how it becomes light again. */
+        WORD(0, "%s: black   light again: esc, 3 seconds, enter", yes);
+        WORD(1, "%s: black   light: esc, 3 s, enter", yes);
+    } else {
+        WORD(0, "%s: yes   any other key: no", yes);
+        WORD(1, "%s: yes   any: no", yes);
+    }
+}
+
+/* Where the foot has no room the keys say what is offered. */
+static void offer_keys(int64_t time_ms, char wording[WORDINGS][SINK_KEYS_BYTES])
+{
+    char time[24];
+
+    ws_time_print(time_ms, time, sizeof time);
+    WORD(0, "space: done   o: take %s   x: refuse   ?: all keys", time);
+    WORD(1, "space: done  o: take %s  x: not  ?: keys", time);
+    WORD(2, "space  o: take %s  x: not  ?: keys", time);
+}
+
+static void run_keys(const struct sink *sink, const struct ws_view *view,
+                     char wording[WORDINGS][SINK_KEYS_BYTES])
+{
+    if (sink->to_dark && sink->refusal[0] != '\0') {
+        WORD(0, "space: why the lights must stay on   ?: all keys");
+        WORD(1, "space: why not yet   ?: all keys");
+    } else if (sink->to_dark) {
+        WORD(0, "space: lights out, step by step   ?: all keys");
+        WORD(1, "space: lights out   ?: all keys");
+    } else if (view->stage == WS_STAGE_OVER) {
+        WORD(0, "enter: to the Log   u: undo   ?: all keys");
+        WORD(1, "enter: to the Log   u: undo   ?: keys");
+        WORD(2, "enter: Log   ?: keys");
+    } else if (view->can_undo) {
+        WORD(0, "space: done   u: undo   ?: all keys");
+        WORD(1, "space: done   ?: all keys");
+    } else {
+        WORD(0, "space: done   ?: all keys");
+    }
+}
+
+void sink_keys_line(const struct sink *sink, const struct ws_frame_tank *tank,
+                    const struct ws_view *view, int rows, int columns, char *text, size_t size)
+{
+    char wording[WORDINGS][SINK_KEYS_BYTES] = { "" };
+    int i = 0;
+
+    if (sink_asks(sink))
+        asked_keys(sink, wording);
+    else if (tank->session.offer != 0 && rows < SINK_FOOT_ROWS)
+        offer_keys(tank->session.offer_time_ms, wording);
+    else
+        run_keys(sink, view, wording);
+    while (i < WORDINGS - 1 && wording[i][0] != '\0')
+        i++;
+    /* Whatever else is there, in the narrowest window too. */
+    if (!sink_asks(sink) && view->stage != WS_STAGE_OVER)
+        WORD(i, "space   ?: keys");
+    take_fitting(wording, columns - (columns >= 60 ? 2 : 1), text, size);
 }

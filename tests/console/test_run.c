@@ -194,8 +194,8 @@ static void small_windows_show_what_keys_mean(void **state)
     begin(room);
     aid_darkroom_play(room, WS_ROOM_SINK, 40, 12,
                       WIDE_DEVELOPER
-                      "<+1s>?<+400ms><until AGITATE><until all keys  1/2 ?: more>"
-                      "<until u    take the last press back><+1s>?<until 2/2>"
+                      "<+1s>?<+400ms><until AGITATE><until all keys (space: done)  1/2 ?: more>"
+                      "<until u        take the last press back><+1s>?<until 2/2>"
                       "<until leave wetside><+1s>k<+600ms>i<+400ms><until AGITATE>"
                       "<until 6  wetting agent><+1s>3<+400ms>"
                       "<until INSERT? y: stop 0:30><shot asked>"
