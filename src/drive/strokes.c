@@ -113,18 +113,36 @@ static int64_t moment(const struct ws_drive *drive, const struct ws_seat *seat,
 
 enum { JUST_FULL_MS = 3000 };
 
+static bool was_just_full(const struct ws_seat *seat, int64_t at_ms)
+{
+    const struct ws_session *session = &seat->session;
+    int bath = ws_session_bath_at(session, session->step);
+
+    return session->stage == WS_STAGE_IN_BATH && bath >= 0 && session->record[bath].full_assumed &&
+           at_ms - session->record[bath].full_ms < JUST_FULL_MS;
+}
+
 /* A press meant as FULL that comes when full was assumed already confirms the first agitation: the
  * hands should know what was made of it. */
 static void say_if_late_for_full(struct ws_drive *drive, const struct ws_seat *seat)
 {
-    const struct ws_session *session = &seat->session;
-    const struct ws_press *press = &session->press;
-    int bath = ws_session_bath_at(session, session->step);
+    const struct ws_press *press = &seat->session.press;
 
-    if (bath >= 0 && press->what == WS_PRESS_CYCLE && press->cycle == 0 &&
-        session->record[bath].full_assumed &&
-        press->at_ms - session->record[bath].full_ms < JUST_FULL_MS)
+    if (press->what == WS_PRESS_CYCLE && press->cycle == 0 && was_just_full(seat, press->at_ms))
         CONFIRM(drive, seat, "full was assumed just before: this press confirms the agitation");
+}
+
+/* The same where there is no agitation to confirm, a stand or a continuous one: nothing is made of
+ * it. */
+static void say_if_full_in_vain(struct ws_drive *drive, const struct ws_stroke *stroke,
+                                const int tank[WS_TANKS], int tanks)
+{
+    for (int i = 0; i < tanks; i++) {
+        const struct ws_seat *seat = drive->seat[tank[i]];
+
+        if (was_just_full(seat, moment(drive, seat, stroke)))
+            CONFIRM(drive, seat, "full was assumed just before, and nothing is asked now");
+    }
 }
 
 static void hand(struct ws_drive *drive, const struct ws_stroke *stroke)
@@ -133,9 +151,13 @@ static void hand(struct ws_drive *drive, const struct ws_stroke *stroke)
     struct ws_view view[WS_TANKS];
     int tank[WS_TANKS];
     int n = look(drive, stroke, view, tank);
-    int which = ws_hands_route(&drive->hands, view, n, stroke->boot_ns / WS_NS_IN_MS);
+    int64_t boot_ms = stroke->boot_ns / WS_NS_IN_MS;
+    bool counts = ws_hands_counts(&drive->hands, boot_ms);
+    int which = ws_hands_route(&drive->hands, view, n, boot_ms);
     struct ws_seat *seat;
 
+    if (which < 0 && counts)
+        say_if_full_in_vain(drive, stroke, tank, n);
     if (which < 0)
         return;
     seat = drive->seat[tank[which]];
@@ -145,30 +167,45 @@ static void hand(struct ws_drive *drive, const struct ws_stroke *stroke)
     say_if_late_for_full(drive, seat);
 }
 
+/* Of several tanks the last press may have been for one that is not in the middle of the screen. */
+static void of_tank(const struct ws_drive *drive, const struct ws_seat *seat, char *text,
+                    size_t size)
+{
+    int open = 0;
+
+    for (int i = 0; i < WS_TANKS; i++)
+        open += drive->seat[i] != NULL && !drive->seat[i]->session.closed;
+    text[0] = '\0';
+    if (open > 1)
+        ws_text_copy(text + ws_text_copy(text, size - 2, seat->plan.tank), 3, ": ");
+}
+
 /* What a press that is taken back had said. */
 static void say_undone(struct ws_drive *drive, const struct ws_seat *seat,
                        const struct ws_press *press)
 {
     int64_t due_ms = press->due_ms - press->span.clock_ms;
-    char at[24];
+    char at[24], tank[WS_NAME + 2];
 
+    of_tank(drive, seat, tank, sizeof tank);
     switch (press->what) {
     case WS_PRESS_BEGAN:
-        CONFIRM(drive, seat, "taken back: the pour; it is waited for again");
+        CONFIRM(drive, seat, "%staken back: the pour; it is waited for again", tank);
         break;
     case WS_PRESS_FULL:
-        CONFIRM(drive, seat, "taken back: full");
+        CONFIRM(drive, seat, "%staken back: full", tank);
         break;
     case WS_PRESS_CYCLE:
         /* The first may have been called for before a FULL that was taken back. */
         ws_time_print(due_ms > 0 ? due_ms : 0, at, sizeof at);
-        CONFIRM(drive, seat, "taken back: the agitation at %s; it is not confirmed now", at);
+        CONFIRM(drive, seat, "%staken back: the agitation at %s; it is not confirmed now", tank,
+                at);
         break;
     case WS_PRESS_CAME_BACK:
-        CONFIRM(drive, seat, "taken back: that you are back");
+        CONFIRM(drive, seat, "%staken back: that you are back", tank);
         break;
     case WS_PRESS_EMPTY:
-        CONFIRM(drive, seat, "taken back: empty");
+        CONFIRM(drive, seat, "%staken back: empty", tank);
         break;
     case WS_PRESS_NONE:
         break;
@@ -192,9 +229,9 @@ static void about_last_press(struct ws_drive *drive, const struct ws_stroke *str
             say_undone(drive, seat, &press);
         else
             CONFIRM(drive, seat, "on time: noted");
-    } else if (kind == WS_EVENT_UNDO)
+    } else if (kind == WS_EVENT_UNDO) {
         SAY(drive, "no press to undo: only the last one can be, within a minute");
-    else {
+    } else {
         SAY(drive, "no press that was due at a moment: there is nothing to set on time");
     }
 }
@@ -266,8 +303,10 @@ static void refuse(struct ws_drive *drive, enum ws_event_kind kind)
 {
     switch (kind) {
     case WS_EVENT_TAKE:
+        SAY(drive, "o did nothing: it takes a new time for the bath, and none is offered now");
+        break;
     case WS_EVENT_REFUSE:
-        SAY(drive, "nothing is offered now: o takes and x refuses a new end, when one is");
+        SAY(drive, "x did nothing: it refuses a new time for the bath, and none is offered now");
         break;
     case WS_EVENT_LEAVE:
         SAY(drive, "no bath is in hand that could be ended early");

@@ -32,10 +32,14 @@ static int64_t asked_for_ms(const struct ws_view *view)
     return view->at_ms - view->asked_ms;
 }
 
+bool ws_hands_counts(const struct ws_hands *hands, int64_t boot_ms)
+{
+    return hands->last_boot_ms == INT64_MIN || boot_ms - hands->last_boot_ms >= hands->quiet_ms;
+}
+
 int ws_hands_route(struct ws_hands *hands, const struct ws_view *view, int views, int64_t boot_ms)
 {
-    bool quiet =
-        hands->last_boot_ms == INT64_MIN || boot_ms - hands->last_boot_ms >= hands->quiet_ms;
+    bool quiet = ws_hands_counts(hands, boot_ms);
     int best = -1, i;
 
     hands->last_boot_ms = boot_ms;

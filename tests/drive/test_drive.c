@@ -447,6 +447,57 @@ static void test_says_what_is_taken_back(void **state)
     assert_true(notice_says(rig, "taken back: empty"));
 }
 
+/* Method: a press meant as FULL that comes just after full was assumed, where no agitation is there
+ * to be confirmed: it is said that nothing is made of it; a key that is held says nothing more, and
+ * later on a press that nobody asked for is just that. */
+static void test_full_in_vain(void **state)
+{
+    struct rig *rig = *state;
+    struct ws_plan plan;
+    int tank;
+
+    plan_one_roll(&plan);
+    plan.bath[0].agitation = (struct ws_agitation){ .rhythm = WS_STAND };
+    tank = rig_begin(rig, &plan, false);
+    rig_hand(rig);
+    rig_pass(rig, 22 * SEC);
+    assert_true(rig_session(rig, tank)->record[0].full_assumed);
+    rig_hand(rig);
+    assert_string_equal(rig->frame.notice,
+                        "full was assumed just before, and nothing is asked now");
+    assert_int_equal(rig_session(rig, tank)->press.what, WS_PRESS_BEGAN);
+    rig_pass(rig, 30 * SEC);
+    assert_string_equal(rig->frame.notice, "");
+    rig_hand(rig);
+    assert_string_equal(rig->frame.notice, "");
+}
+
+/* Method: with two tanks at the sink what is taken back names its tank. */
+static void test_taken_back_names_its_tank(void **state)
+{
+    struct rig *rig = *state;
+    struct ws_plan plan;
+
+    plan_one_roll(&plan);
+    strcpy(plan.tank, "tank A");
+    rig_begin(rig, &plan, false);
+    rig_hand(rig);
+    rig_pass(rig, MIN);
+    strcpy(plan.tank, "tank B");
+    rig_begin(rig, &plan, false);
+    rig_hand(rig);
+    rig_pass(rig, SEC);
+    rig_stroke(rig, WS_STROKE_UNDO, -1);
+    assert_true(notice_says(rig, "tank A: taken back: the agitation at 0:00"));
+    rig_pass(rig, SEC);
+    rig_hand(rig); /* its agitation once more, */
+    rig_pass(rig, SEC);
+    rig_hand(rig); /* then the one that waits */
+    rig_pass(rig, SEC);
+    rig_stroke(rig, WS_STROKE_UNDO, -1);
+    assert_true(notice_says(rig, "tank B: taken back: the pour"));
+}
+
 /* Method: the other strokes: leave, insert, reading, away and back; and what is said when there is
  * nothing to take. */
 static void test_other_strokes(void **state)
@@ -460,7 +511,9 @@ static void test_other_strokes(void **state)
     tank = rig_begin(rig, &plan, false);
     pour_and_go(rig, tank, 2 * MIN);
     rig_stroke(rig, WS_STROKE_TAKE, -1);
-    assert_true(notice_says(rig, "nothing is offered now: o takes"));
+    assert_true(notice_says(rig, "o did nothing: it takes a new time for the bath"));
+    rig_stroke(rig, WS_STROKE_REFUSE, -1);
+    assert_true(notice_says(rig, "x did nothing: it refuses a new time for the bath"));
     stroke.kind = WS_STROKE_INSERT;
     stroke.bath_kind = WS_BATH_PRESOAK;
     stroke.value_ms = 90 * SEC;
@@ -816,6 +869,8 @@ int main(void)
         TEST(test_undo_and_on_time),
         TEST(test_a_minute_more),
         TEST(test_says_what_is_taken_back),
+        TEST(test_full_in_vain),
+        TEST(test_taken_back_names_its_tank),
         TEST(test_other_strokes),
         TEST(test_no_black_without_sound),
         TEST(test_two_tanks),

@@ -22,6 +22,9 @@ struct ws_hands {
 
 void ws_hands_begin(struct ws_hands *hands);
 
+/* Whether a stroke at `boot_ms` would count. */
+bool ws_hands_counts(const struct ws_hands *hands, int64_t boot_ms);
+
 /* Takes a stroke of the hand key at `boot_ms`; the views are all of that moment. Returns the index
  * of the tank that asked (the one whose question is most urgent: POUR OUT and STOP NOW before
  * agitation before waiting, and last a tank that only gets ready to be poured out; among equals
