@@ -6,6 +6,7 @@
 #include <dirent.h>
 #include <sqlite3.h>
 #include <stdlib.h>
+#include <unistd.h>
 
 #include "../book/book_aid.h"
 
@@ -62,9 +63,12 @@ static const char *name_of(const char *path)
 /* The file that has that name now; -1: none. */
 static int find_file(const char *name)
 {
-    for (int i = notes->files - 1; i >= 0; i--)
-        if (!notes->file[i].gone && strcmp(notes->file[i].name, name) == 0)
+    for (int i = notes->files - 1; i >= 0; i--) {
+        const struct cut_name *is = &notes->file[i];
+
+        if (!is->gone && strcmp(is->later[0] != '\0' ? is->later : is->name, name) == 0)
             return i;
+    }
     return -1;
 }
 
@@ -306,6 +310,44 @@ void cut_begin(const char *folder)
     cut_vfs.xDelete = v_delete;
     cut_vfs.xSleep = v_sleep;
     sqlite3_vfs_register(&cut_vfs, 1);
+}
+
+void cut_saw_sync(int fd)
+{
+    char link[64], path[400];
+    const char *known_as;
+    ssize_t length;
+
+    if (notes == NULL)
+        return;
+    snprintf(link, sizeof link, "/proc/self/fd/%d", fd);
+    length = readlink(link, path, sizeof path - 1);
+    if (length <= 0)
+        return;
+    path[length] = '\0';
+    if (strncmp(path, watched, (size_t)length) == 0 && watched[length] == '/') {
+        note(CUT_FOLDER_SYNC, -1);
+        return;
+    }
+    known_as = name_of(path);
+    if (known_as != NULL && find_file(known_as) >= 0)
+        note(CUT_SYNC, find_file(known_as));
+}
+
+void cut_saw_rename(const char *from, const char *to)
+{
+    const char *was = name_of(from), *is = name_of(to);
+    int file = was == NULL || is == NULL ? -1 : find_file(was), before;
+
+    if (file < 0)
+        return;
+    before = find_file(is);
+    if (before >= 0)
+        notes->file[before].gone = true;
+    assert_int_equal(notes->file[file].later[0], '\0');
+    assert_in_range(strlen(is), 1, sizeof notes->file[file].later - 1);
+    memcpy(notes->file[file].later, is, strlen(is) + 1);
+    note(CUT_RENAME, file);
 }
 
 void cut_acknowledge(void)

@@ -18,6 +18,10 @@ struct cut_notes;
 /* Becomes the layer new connections use, and notes what happens to the files of `folder`. What is
  * there now is on the disk for sure. */
 void cut_begin(const char *folder);
+/* The program itself, below no connection, had a file or folder synced, or gave a file another
+ * name: noted as well. A descriptor, or a name, that is none of the folder is passed over. */
+void cut_saw_sync(int fd);
+void cut_saw_rename(const char *from, const char *to);
 /* Something was acknowledged just now: moments from here on belong to the next number, from 0. */
 void cut_acknowledge(void);
 /* The `nth` sync from the begin on fails, once; what it was to bring to the disk is lost though it

@@ -13,7 +13,8 @@ enum { SECTOR = 512 };
 struct content {
     unsigned char *bytes;
     int64_t size, room;
-    bool named; /* its name is on the disk */
+    bool named;   /* its name is on the disk */
+    bool renamed; /* and it is the later one */
 };
 
 struct disk {
@@ -167,12 +168,14 @@ static void cut_names(struct disk *disk, int moment, enum cut_how how)
 
     for (int i = 0; i < moment; i++) {
         const struct cut_note *note = &disk->notes->note[i];
-        bool names = note->kind == CUT_MAKE || note->kind == CUT_REMOVE;
+        bool names = note->kind == CUT_MAKE || note->kind == CUT_REMOVE || note->kind == CUT_RENAME;
 
         if (note->kind == CUT_THERE)
             disk->file[note->file].named = true;
-        else if (names && (i < sure || (how != CUT_NONE && toss(disk))))
-            disk->file[note->file].named = note->kind == CUT_MAKE;
+        else if (names && (i < sure || (how != CUT_NONE && toss(disk)))) {
+            disk->file[note->file].named = note->kind != CUT_REMOVE;
+            disk->file[note->file].renamed = note->kind == CUT_RENAME;
+        }
     }
 }
 
@@ -188,7 +191,8 @@ static void write_out(const struct disk *disk, const char *folder)
 
         if (!disk->file[i].named)
             continue;
-        snprintf(path, sizeof path, "%s/%s", folder, disk->notes->file[i].name);
+        snprintf(path, sizeof path, "%s/%s", folder,
+                 disk->file[i].renamed ? disk->notes->file[i].later : disk->notes->file[i].name);
         fd = open(path, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
         assert_true(fd >= 0);
         assert_true(disk->file[i].size == 0 ||

@@ -10,6 +10,7 @@ enum cut_kind {
     CUT_THERE, /* was there before, with these bytes */
     CUT_MAKE,
     CUT_REMOVE,
+    CUT_RENAME, /* to its later name */
     CUT_WRITE,
     CUT_TRUNCATE, /* to `at` bytes */
     CUT_SYNC,
@@ -28,7 +29,8 @@ struct cut_note {
 /* A name made anew is another file. */
 struct cut_name {
     char name[64];
-    bool gone; /* while noting: removed */
+    char later[64]; /* what it was renamed to; empty: it was not */
+    bool gone;      /* while noting: removed, or another took its name */
 };
 
 struct cut_notes {

@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "../book/fault_vfs.h"
+#include "cut.h"
 
 int __real_open(const char *path, int flags, ...);
 ssize_t __real_write(int fd, const void *from, size_t size);
@@ -72,6 +73,7 @@ int __wrap_fsync(int fd)
 {
     if (refused(FAULT_CALL_OWN_SYNC) != 0)
         return -1;
+    cut_saw_sync(fd);
     return fault_is_begun() ? 0 : __real_fsync(fd);
 }
 
@@ -86,16 +88,24 @@ int __wrap_close(int fd)
     return -1;
 }
 
+/* A rename that was carried out. */
+static int renamed(int result, const char *from, const char *to)
+{
+    if (result == 0)
+        cut_saw_rename(from, to);
+    return result;
+}
+
 int __wrap_rename(const char *from, const char *to)
 {
-    return refused(FAULT_CALL_OWN_RENAME) != 0 ? -1 : __real_rename(from, to);
+    return refused(FAULT_CALL_OWN_RENAME) != 0 ? -1 : renamed(__real_rename(from, to), from, to);
 }
 
 int __wrap_renameat2(int from_in, const char *from, int to_in, const char *to, unsigned flags)
 {
     if (refused(FAULT_CALL_OWN_RENAME) != 0)
         return -1;
-    return __real_renameat2(from_in, from, to_in, to, flags);
+    return renamed(__real_renameat2(from_in, from, to_in, to, flags), from, to);
 }
 
 int __wrap_mkdir(const char *path, mode_t mode)
