@@ -14,6 +14,20 @@
  * print 4.95 as 4.95. */
 static const size_t HOW = JSON_ENSURE_ASCII | JSON_REAL_PRECISION(15) | JSON_ENCODE_ANY;
 
+/* JSON lets DEL and the controls above ASCII stand as they are; a terminal would take them for what
+ * they are elsewhere. Within a text they can be written by number, and are nowhere else. */
+void ws_call_json_text(struct ws_call *call, const char *json)
+{
+    for (const unsigned char *at = (const unsigned char *)json; *at != '\0'; at++) {
+        if (*at == 0x7F)
+            fputs("\\u007f", call->out);
+        else if (at[0] == 0xC2 && at[1] >= 0x80 && at[1] <= 0x9F)
+            fprintf(call->out, "\\u%04x", (unsigned)*++at);
+        else
+            fputc(*at, call->out);
+    }
+}
+
 static enum ws_status write_json(struct ws_call *call, json_t *object, size_t flags,
                                  struct ws_message *why)
 {
@@ -25,7 +39,7 @@ static enum ws_status write_json(struct ws_call *call, json_t *object, size_t fl
     json_decref(object);
     if (text == NULL)
         return ws_fail(why, WS_NO_MEMORY, "no memory for the answer");
-    fputs(text, call->out);
+    ws_call_json_text(call, text);
     free(text);
     return WS_OK;
 }

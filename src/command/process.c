@@ -149,7 +149,7 @@ static void say_bath(struct ws_call *call, const struct ws_bath *bath, int numbe
 }
 
 /* On a terminal a file is shown in ASCII, so that no name in it can steer the terminal; into a
- * file or a pipe it goes as it is. */
+ * file or a pipe it goes as it is, but for controls. */
 static enum ws_status write_file(struct ws_call *call, const struct ws_process *process,
                                  struct ws_message *why)
 {
@@ -164,7 +164,7 @@ static enum ws_status write_file(struct ws_call *call, const struct ws_process *
         free(text);
         return ws_call_json(call, object, why);
     }
-    fputs(text, call->out);
+    ws_call_json_text(call, text);
     free(text);
     return WS_OK;
 }

@@ -6,9 +6,9 @@
  * keys, sequences whole and cut, UTF-8 whole and cut, mouse, pasted text, zeros; between them the
  * window is given other sizes, down to one cell. Some keys come more often, so that a run is begun
  * now and then. Then it is ended, by its own keys or by SIGTERM, and must be gone within five
- * seconds; no sanitizer has complained, the terminal is as it was, and the book is sound. Every
- * other round goes on with the book of the one before, and most books begin with a run that was
- * left open, some with film in the open.
+ * seconds; no sanitizer has complained, the terminal is as it was and got nothing but clean text,
+ * and the book is sound. Every other round goes on with the book of the one before, and most books
+ * begin with a run that was left open, some with film in the open.
  *
  * In `make torture` it goes on for WETSIDE_SECONDS (600 where it is not set). WETSIDE_CASE and
  * WETSIDE_SEED repeat a round as far as a clock that goes by itself allows. */
@@ -26,6 +26,7 @@
 #include "aid.h"
 
 #include "../fault/torture.h"
+#include "hostile.h"
 #include "pty.h"
 #include "wetside/book/demo.h"
 #include "wetside/book/run.h"
@@ -42,6 +43,7 @@ enum {
 
 static char folder[64], path[96];
 static uint64_t seed;
+static bool hostile; /* the book was filled past all checks: it is no sound one */
 
 static uint32_t chance(uint32_t below)
 {
@@ -121,6 +123,9 @@ static void fresh_book(int how)
     if (how % 5 == 4)
         leave_open(book, "Tank B", false, 4000);
     ws_book_close(book);
+    if (how % 4 == 3)
+        hostile_book(path, how % 8 == 7);
+    hostile = how % 4 == 3;
 }
 
 static void check_book(const char *name)
@@ -366,7 +371,8 @@ static void play(const char *name)
 {
     static struct typed typed;
     struct pty pty;
-    const char *changed;
+    const char *changed, *wrong;
+    size_t at = 0;
     int before = torture_wrongs(), status;
     bool by_signal = false;
 
@@ -396,9 +402,12 @@ static void play(const char *name)
     if (complained(&pty))
         torture_wrong(name, "a sanitizer complained");
     changed = pty_changed(&pty);
+    wrong = hostile_seen(pty.seen, pty.length, &at);
+    if (wrong != NULL)
+        torture_wrong(name, "it sent %s, at byte %zu", wrong, at);
     if (pty.ended && changed != NULL)
         torture_wrong(name, "the terminal: %s", changed);
-    if (pty.ended)
+    if (pty.ended && !hostile)
         check_book(name);
     if (torture_wrongs() > before)
         keep_story(name, &typed, &pty);

@@ -88,6 +88,9 @@ enum ws_status ws_call_json(struct ws_call *call, json_t *object, struct ws_mess
 enum ws_status ws_call_json_line(struct ws_call *call, json_t *object, struct ws_message *why);
 enum ws_status ws_call_json_entry(struct ws_call *call, json_t *object, struct ws_message *why);
 void ws_call_list_end(struct ws_call *call);
+/* JSON that is text already, with the controls that may stand in it (DEL, U+0080 to U+009F) written
+ * by number. */
+void ws_call_json_text(struct ws_call *call, const char *json);
 
 /* New values. Text that is no UTF-8 is made visible first. Numbers are whole where they are, else
  * rounded to a millionth; null for what is not finite. Seconds from milliseconds, null for
