@@ -20,6 +20,7 @@ enum ws_status ws_sql_status(struct ws_book *book, int result, struct ws_message
         return WS_OK;
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
+    case SQLITE_PROTOCOL: /* whoever was to bring the log's index in order takes its time */
         return ws_fail(why, WS_BUSY, "%s: another program is writing in the book; try again", path);
     case SQLITE_FULL:
         return ws_fail(why, WS_DISK_FULL, "%s: no room on the disk; nothing was written", path);
@@ -254,6 +255,7 @@ static int run_ready(sqlite3_stmt *statement)
 /* After some errors SQLite has rolled back by itself, and there is nothing left to undo. */
 static void undo(struct ws_book *book)
 {
+    book->shaken = true;
     if (sqlite3_get_autocommit(book->db))
         return;
     if (book->depth == 0) {
@@ -264,6 +266,20 @@ static void undo(struct ws_book *book)
         book->doomed = true;
 }
 
+/* Where memory runs out in the statements that the word index has of its own, SQLite (3.40) undoes
+ * the transaction before the index has done with it, which then goes on with sums that are none,
+ * and would write them into the book. So after a change that was undone it begins from what is
+ * kept. */
+static enum ws_status think_anew(struct ws_book *book, struct ws_message *why)
+{
+    enum ws_status status = WS_OK;
+
+    if (book->shaken)
+        status = ws_sql_script(book, "PRAGMA writable_schema = RESET", why);
+    book->shaken = book->shaken && status != WS_OK;
+    return status;
+}
+
 enum ws_status ws_sql_begin(struct ws_book *book, struct ws_message *why)
 {
     enum ws_status status;
@@ -271,9 +287,12 @@ enum ws_status ws_sql_begin(struct ws_book *book, struct ws_message *why)
     if (book->reading)
         return ws_fail(why, WS_READ_ONLY, "%s: the book is open for reading only", book->path);
     if (book->depth == 0) {
-        undo(book);
+        if (!sqlite3_get_autocommit(book->db))
+            undo(book);
         book->doomed = false;
-        status = ws_sql_status(book, run_ready(book->begin), why);
+        status = think_anew(book, why);
+        if (status == WS_OK)
+            status = ws_sql_status(book, run_ready(book->begin), why);
         if (status == WS_OK) {
             status = ws_sql_still_there(book, why);
             if (status != WS_OK)

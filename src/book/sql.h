@@ -27,6 +27,7 @@ struct ws_book {
     bool reading;
     int depth;   /* of transactions within one another */
     bool doomed; /* an inner one could not be undone: the whole will be */
+    bool shaken; /* a change was undone since the last began */
     /* Prepared when the book is opened: taking back must not need memory. */
     sqlite3_stmt *begin, *commit, *rollback;
     struct {
