@@ -42,6 +42,7 @@ void ws_drive_alone(struct ws_drive *drive, int *signal)
     bool have = false;
 
     *signal = 0;
+    atomic_store(&drive->alone_ns, ws_clock_boot_ns(drive->clock));
     atomic_store(&drive->is_alone, true);
     ws_drive_order(drive, &order);
     while (!have || any_goes_on(&frame)) {

@@ -50,6 +50,9 @@ static enum ws_status answer(const struct ws_drive *drive, int fd, enum ws_door_
 
     ws_door_word(&word, kind, run);
     word.alone = atomic_load(&drive->is_alone);
+    if (word.alone != 0)
+        word.alone_s = (int32_t)((ws_clock_boot_ns(drive->clock) - atomic_load(&drive->alone_ns)) /
+                                 (1000 * WS_NS_IN_MS));
     word.rows = rows;
     return ws_line_send(fd, &word, sizeof word, WS_DOOR_ANSWER_MS);
 }

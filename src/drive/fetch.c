@@ -182,23 +182,17 @@ enum ws_status ws_drive_fetch(struct ws_drive *drive, int64_t run, bool end_it,
     return status;
 }
 
-void ws_drive_holder(struct ws_drive *drive, int64_t run, struct ws_holder *out)
+/* ---- who has it ---- */
+
+bool ws_door_ask_who(const char *book_path, int64_t run, struct ws_holder *out)
 {
-    struct ws_owner *owner = NULL;
     struct ws_door_word word;
     pid_t pid = 0;
     int fd = -1;
 
-    *out = (struct ws_holder){ WS_HOLD_NONE, 0 };
-    if (drive->book_path == NULL)
-        return;
-    if (ws_owner_call(drive->book_path, run, &fd, &pid, NULL) != WS_OK) {
-        /* Nobody listens: the lock alone can be asked, for a moment. */
-        if (ws_owner_take(drive->book_path, run, &owner, NULL) == WS_BUSY)
-            out->hold = WS_HOLD_DUMB;
-        ws_owner_release(owner);
-        return;
-    }
+    *out = (struct ws_holder){ .hold = WS_HOLD_NONE };
+    if (ws_owner_call(book_path, run, &fd, &pid, NULL) != WS_OK)
+        return false;
     out->pid = (int)pid;
     if (pid == getpid())
         out->hold = WS_HOLD_HERE;
@@ -206,5 +200,21 @@ void ws_drive_holder(struct ws_drive *drive, int64_t run, struct ws_holder *out)
         out->hold = WS_HOLD_DUMB;
     else
         out->hold = word.alone != 0 ? WS_HOLD_ALONE : WS_HOLD_SEEN;
+    if (out->hold == WS_HOLD_ALONE)
+        out->alone_ms = INT64_C(1000) * word.alone_s;
     close(fd);
+    return true;
+}
+
+void ws_drive_holder(struct ws_drive *drive, int64_t run, struct ws_holder *out)
+{
+    struct ws_owner *owner = NULL;
+
+    *out = (struct ws_holder){ .hold = WS_HOLD_NONE };
+    if (drive->book_path == NULL || ws_door_ask_who(drive->book_path, run, out))
+        return;
+    /* Nobody listens: the lock alone can be asked, for a moment. */
+    if (ws_owner_take(drive->book_path, run, &owner, NULL) == WS_BUSY)
+        out->hold = WS_HOLD_DUMB;
+    ws_owner_release(owner);
 }

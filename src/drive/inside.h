@@ -122,7 +122,8 @@ struct ws_drive {
     const char *book_path;
     struct ws_door *door;     /* null: no run of the book was at the sink yet */
     struct ws_owner *fetched; /* of a run that is about to be taken up; null: none */
-    _Atomic bool is_alone;    /* it has lost its terminal */
+    _Atomic bool is_alone;    /* it has lost its terminal, */
+    _Atomic int64_t alone_ns; /* at this boot moment */
     bool take_signals, has_thread, has_keeper;
     sigset_t old_signals;
     pthread_t thread;
@@ -171,11 +172,21 @@ enum ws_door_kind {
 struct ws_door_word {
     uint32_t magic, version, row_bytes, kind;
     int64_t run;
-    int32_t pid, alone, rows, unused;
+    int32_t pid, alone, rows;
+    int32_t alone_s; /* since when */
 };
 void ws_door_word(struct ws_door_word *word, enum ws_door_kind kind, int64_t run);
 /* Whether it is a word of this build's. */
 bool ws_door_understands(const struct ws_door_word *word, size_t length);
+
+/* ---- fetch.c ---- */
+/* Asks who listens for that run; waits at most a second for an answer. False: nobody does. */
+bool ws_door_ask_who(const char *book_path, int64_t run, struct ws_holder *out);
+
+/* ---- recover.c ---- */
+/* As ws_drive_glimpse, of a book in hand. */
+enum ws_status ws_glimpse_read(struct ws_book *book, const struct ws_clock *clock, int64_t run,
+                               double minutes_away, struct ws_glimpse *out, struct ws_message *why);
 
 /* ---- begin.c ---- */
 /* What both ways to a run at the sink share; under `seating`. */

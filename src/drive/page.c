@@ -14,25 +14,27 @@ static int64_t later_of(int64_t said_due_ms, int64_t pressed_ms)
     return said_due_ms != WS_NEVER ? said_due_ms : pressed_ms;
 }
 
-/* The bath's clock at each agitation that was asked for and not confirmed. The end may have moved
- * since they were asked, so they are looked up in a bath without an end. */
-static void find_missed(const struct ws_bath *bath, const struct ws_bath_record *record,
-                        int64_t first_liquid_ms, int64_t full_ms, struct ws_page_bath *out)
+/* The end may have moved since they were asked, so they are looked up in a bath without an end. */
+int ws_page_missed(const struct ws_bath *bath, const struct ws_bath_record *record,
+                   int64_t *missed_ms, int room)
 {
+    int64_t first_ms = later_of(record->first_liquid_due_ms, record->first_liquid_ms);
     struct ws_span span;
     struct ws_cycle cycle;
-    int index = -1;
+    int index = -1, n = 0;
 
-    ws_schedule_span(bath, first_liquid_ms, full_ms, NO_END_MS, 0, &span);
+    if (first_ms == WS_NEVER || record->full_ms == WS_NEVER)
+        return 0;
+    ws_schedule_span(bath, first_ms, record->full_ms, NO_END_MS, 0, &span);
     while (index < record->last_cycle && ws_schedule_cycle_after(bath, &span, index, &cycle)) {
         index = cycle.index;
-        if (index >= WS_CYCLE_MOST || out->missed == WS_PAGE_MISSED)
+        if (index >= WS_CYCLE_MOST || n == room)
             break;
-        if ((record->was_asked[index / 64] >> (index % 64) & 1) == 0 ||
-            (record->was_confirmed[index / 64] >> (index % 64) & 1) != 0)
-            continue;
-        out->missed_ms[out->missed++] = cycle.due_ms - span.clock_ms;
+        if ((record->was_asked[index / 64] >> (index % 64) & 1) != 0 &&
+            (record->was_confirmed[index / 64] >> (index % 64) & 1) == 0)
+            missed_ms[n++] = cycle.due_ms - span.clock_ms;
     }
+    return n;
 }
 
 /* Moments of the bath: none, begun, or begun and emptied. */
@@ -50,7 +52,7 @@ static void find_times(const struct ws_bath *bath, const struct ws_bath_record *
     out->began_ms = first;
     if (record->full_ms == WS_NEVER)
         return;
-    find_missed(bath, record, first, record->full_ms, out);
+    out->missed = ws_page_missed(bath, record, out->missed_ms, WS_PAGE_MISSED);
     out->ended = empty != WS_NEVER;
     if (!out->ended)
         return;

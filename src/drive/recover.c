@@ -121,6 +121,7 @@ static void find_moment(const struct ws_clock *clock, const struct load_job *job
 
     ws_clock_stamp(clock, &now);
     out->last_ms = last->event.at_ms;
+    out->last = last->stamp;
     out->sequence = last->event.sequence;
     out->same_boot = ws_id_equal(&now.boot, &last->stamp.boot);
     out->ask = !out->same_boot && minutes_away < 0 && !ws_timebase_wall_plausible(&anchor, &now);
@@ -133,8 +134,8 @@ static void find_moment(const struct ws_clock *clock, const struct load_job *job
 }
 
 /* The run as its journal leads to it, into `out`. */
-static enum ws_status follow(struct ws_drive *drive, struct load_job *job, double minutes_away,
-                             struct ws_glimpse *out)
+static enum ws_status follow(const struct ws_clock *clock, const struct load_job *job,
+                             double minutes_away, struct ws_glimpse *out)
 {
     enum ws_status status;
 
@@ -142,7 +143,7 @@ static enum ws_status follow(struct ws_drive *drive, struct load_job *job, doubl
     out->plan = job->plan;
     status = fold(out, job);
     if (status == WS_OK)
-        find_moment(drive->clock, job, minutes_away, out);
+        find_moment(clock, job, minutes_away, out);
     return status;
 }
 
@@ -170,8 +171,8 @@ static void free_job(struct load_job *job)
 
 /* ---- looking at it ---- */
 
-enum ws_status ws_drive_glimpse(struct ws_drive *drive, int64_t run, double minutes_away,
-                                struct ws_glimpse *out, struct ws_message *why)
+enum ws_status ws_glimpse_read(struct ws_book *book, const struct ws_clock *clock, int64_t run,
+                               double minutes_away, struct ws_glimpse *out, struct ws_message *why)
 {
     struct load_job *job = calloc(1, sizeof *job);
     enum ws_status status;
@@ -180,13 +181,43 @@ enum ws_status ws_drive_glimpse(struct ws_drive *drive, int64_t run, double minu
         return ws_fail(why, WS_NO_MEMORY, "not enough memory for a run");
     job->run = run;
     job->why = why;
-    status = load(drive, job);
+    load_run(book, job);
+    status = job->status;
     if (status == WS_OK)
-        status = follow(drive, job, minutes_away, out);
+        status = follow(clock, job, minutes_away, out);
     if (status == WS_OK && out->session.closed)
         status = ws_fail(why, WS_NOT_FOUND, "run %lld is over", (long long)run);
     free_job(job);
     return status;
+}
+
+struct glimpse_job {
+    const struct ws_clock *clock;
+    int64_t run;
+    double minutes_away;
+    struct ws_glimpse *out;
+    enum ws_status status;
+    struct ws_message *why;
+};
+
+static void glimpse_job(struct ws_book *book, void *arg)
+{
+    struct glimpse_job *job = arg;
+
+    if (book == NULL)
+        job->status = ws_fail(job->why, WS_NOT_FOUND, "no book is open that could have the run");
+    else
+        job->status = ws_glimpse_read(book, job->clock, job->run, job->minutes_away, job->out,
+                                      job->why);
+}
+
+enum ws_status ws_drive_glimpse(struct ws_drive *drive, int64_t run, double minutes_away,
+                                struct ws_glimpse *out, struct ws_message *why)
+{
+    struct glimpse_job job = { drive->clock, run, minutes_away, out, WS_OK, why };
+
+    ws_keeper_do(&drive->keeper, glimpse_job, &job);
+    return job.status;
 }
 
 static int64_t glimpse_ms(const struct ws_glimpse *glimpse, const struct ws_clock *clock)
@@ -258,7 +289,7 @@ static enum ws_status own(struct ws_drive *drive, struct load_job *job, struct w
 static enum ws_status look(struct ws_drive *drive, struct load_job *job, double minutes_away,
                            struct ws_glimpse *glimpse)
 {
-    enum ws_status status = follow(drive, job, minutes_away, glimpse);
+    enum ws_status status = follow(drive->clock, job, minutes_away, glimpse);
 
     if (status == WS_OK && glimpse->session.closed)
         status = finish_closing(drive, glimpse, job);

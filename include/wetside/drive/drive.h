@@ -179,7 +179,8 @@ enum ws_hold {
 };
 struct ws_holder {
     enum ws_hold hold;
-    int pid; /* 0: not known */
+    int pid;          /* 0: not known */
+    int64_t alone_ms; /* of ALONE: since it has lost its terminal */
 };
 
 /* Who drives that run of the book. Waits at most a second for an answer. */
@@ -201,6 +202,7 @@ struct ws_glimpse {
     int64_t last_ms;         /* run time of the last event kept */
     uint32_t sequence;       /* its number */
     bool same_boot;
+    struct ws_stamp last;    /* and its moment */
     bool estimated; /* moments from now on rest on the wall clock, or on an answer */
     bool ask;       /* the clocks can't say how long it was left: anchor is at the last event */
 };
@@ -214,6 +216,14 @@ void ws_glimpse_tick(struct ws_glimpse *glimpse, struct ws_clock *clock);
 void ws_glimpse_tank(struct ws_glimpse *glimpse, struct ws_clock *clock, struct ws_frame_tank *out);
 
 /* ---- without a terminal ---- */
+
+/* ---- what the book did not take ---- */
+
+/* The events of the run at that place, which may be closed and forgotten by now, that the book has
+ * not acknowledged, after one more attempt at them. `*row` is malloced and null when there are none
+ * (*rows 0, WS_OK); *plan is the run's, valid until ws_drive_stop. */
+enum ws_status ws_drive_unwritten(struct ws_drive *drive, int tank, struct ws_journal_row **row,
+                                  int *rows, const struct ws_plan **plan, struct ws_message *why);
 
 /* Drives on until every run is over, was taken up elsewhere, or a signal other than SIGHUP asks the
  * program to end (*signal, else 0). What stands unanswered is repeated once a minute only. Takes

@@ -96,6 +96,11 @@ enum ws_status ws_page_read_batch(struct ws_book *book, int64_t row, struct ws_p
                                   struct ws_message *why);
 void ws_page_batch_free(struct ws_page_batch *page);
 
+/* The agitations of a bath that were asked for and are not confirmed, on its clock, the first of
+ * them up to `room`; how many. None before it is full. Pure. */
+int ws_page_missed(const struct ws_bath *bath, const struct ws_bath_record *record,
+                   int64_t *missed_ms, int room);
+
 /* Composes a run from what is already in hand; events ordered by sequence. Pure. */
 enum ws_status ws_page_compose(const struct ws_plan *plan, const struct ws_event *event, int events,
                                struct ws_page_run *out, struct ws_message *why);
