@@ -192,16 +192,21 @@ static bool answered(struct ws_console *console, ws_key key)
 {
     switch (key) {
     case 'C' & 0x1F:
-    case '\\' & 0x1F:
         ws_console_say(console,
                        "Ctrl-C does not end a run. q: leave (esc first, where text is typed)");
+        return true;
+    case '\\' & 0x1F:
+        ws_console_say(console,
+                       "Ctrl-\\ does not end a run. q: leave (esc first, where text is typed)");
         return true;
     case 'Z' & 0x1F:
         ws_console_say(console, "Ctrl-Z does not stop wetside: a run's clock would go on unseen.");
         return true;
     case 'S' & 0x1F:
-    case 'Q' & 0x1F:
         ws_console_say(console, "Ctrl-S does not hold the screen here.");
+        return true;
+    case 'Q' & 0x1F:
+        ws_console_say(console, "Ctrl-Q lets nothing go on: nothing is held here.");
         return true;
     default:
         return false;

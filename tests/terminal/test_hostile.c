@@ -9,64 +9,43 @@
  * screen's own sequences may be a control, nothing may turn text or pile marks, all is UTF-8; and
  * the text has come, made visible. */
 #include <fcntl.h>
-#include <ftw.h>
 #include <locale.h>
-#include <poll.h>
 #include <signal.h>
 #include <sqlite3.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include "aid.h"
 
+#include "book.h"
 #include "hostile.h"
 #include "pty.h"
-#include "wetside/book/book.h"
-#include "wetside/book/demo.h"
 
 enum { WORDS = 10, ENDS_WITHIN_MS = 20000 };
 
-static char folder[64], path[96];
+static char folder[FOLDER_BYTES], path[BOOK_BYTES];
 
 /* ---- a book in a folder of its own ---- */
-
-static int remove_one(const char *name, const struct stat *file, int kind, struct FTW *at)
-{
-    (void)file;
-    (void)kind;
-    (void)at;
-    return remove(name);
-}
 
 static int open_folder(void **state)
 {
     (void)state;
-    strcpy(folder, "/tmp/wetside-hostile-XXXXXX");
-    if (mkdtemp(folder) == NULL)
-        return -1;
-    snprintf(path, sizeof path, "%s/book.db", folder);
+    folder_make(folder, path);
     return 0;
 }
 
 static int remove_folder(void **state)
 {
     (void)state;
-    nftw(folder, remove_one, 8, FTW_DEPTH | FTW_PHYS);
+    folder_remove(folder);
     return 0;
 }
 
 static void fill(bool broken)
 {
-    struct ws_book *book = NULL;
-    struct ws_message why = { "" };
-
-    if (ws_book_open(path, WS_BOOK_WRITE, &book, &why) != WS_OK ||
-        ws_demo_fill(book, 1773518400000, &why) != WS_OK)
-        fail_msg("%s", why.text);
-    ws_book_close(book);
+    ws_book_close(book_of_the_demo(path));
     hostile_book(path, broken);
 }
 

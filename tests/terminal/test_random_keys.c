@@ -12,28 +12,22 @@
  *
  * In `make torture` it goes on for WETSIDE_SECONDS (600 where it is not set). WETSIDE_CASE and
  * WETSIDE_SEED repeat a round as far as a clock that goes by itself allows. */
-#include <errno.h>
-#include <ftw.h>
 #include <locale.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <sys/wait.h>
-#include <time.h>
-#include <unistd.h>
 
 #include "aid.h"
 
 #include "../fault/torture.h"
+#include "book.h"
 #include "hostile.h"
 #include "pty.h"
-#include "wetside/book/demo.h"
-#include "wetside/book/run.h"
-#include "wetside/port/clock.h"
+#include "wetside/book/book.h"
 
 enum {
-    ROUNDS = 6,
+    ROUNDS = 8,
     BURSTS = 150,
     TYPED_BYTES = 1 << 16,
     ENDS_WITHIN_MS = 5000,
@@ -41,7 +35,7 @@ enum {
     DEMO_AGAIN = 2 /* so many rounds on one book */
 };
 
-static char folder[64], path[96];
+static char folder[FOLDER_BYTES], path[BOOK_BYTES];
 static uint64_t seed;
 static bool hostile; /* the book was filled past all checks: it is no sound one */
 
@@ -56,76 +50,21 @@ static uint32_t chance(uint32_t below)
 
 /* ---- the book ---- */
 
-static int remove_one(const char *name, const struct stat *file, int kind, struct FTW *at)
-{
-    (void)file;
-    (void)kind;
-    (void)at;
-    return remove(name);
-}
-
-static void take_away(void)
-{
-    if (folder[0] != '\0')
-        nftw(folder, remove_one, 8, FTW_DEPTH | FTW_PHYS);
-    folder[0] = '\0';
-}
-
-/* A run that is open, as a program that was killed leaves it: begun a while ago, in a tank of that
- * name, with water in each bath; `open_film`: its film lies open. */
-static void leave_open(struct ws_book *book, const char *tank, bool open_film, int ago_s)
-{
-    static struct ws_plan plan;
-    struct ws_run_line line;
-    struct ws_clock clock;
-    struct ws_stamp stamp;
-    struct ws_message why = { "" };
-    int n = 0;
-    int64_t row;
-
-    if (ws_run_list(book, true, 0, &line, 1, &n) != WS_OK || n != 1 ||
-        ws_run_plan(book, line.row, &plan, &why) != WS_OK)
-        fail_msg("the demo has no run: %s", why.text);
-    ws_id_make(&plan.id);
-    memset(&plan.repeats, 0, sizeof plan.repeats);
-    strcpy(plan.tank, tank);
-    plan.places = 0;
-    for (int i = 0; i < plan.baths; i++) {
-        struct ws_bath *bath = &plan.bath[i];
-
-        bath->parts = 1;
-        bath->dilution.parts = 0;
-        bath->part[0] = (struct ws_part){ .name = "water", .ml = plan.fill_ml, .water = true };
-        bath->open_film = open_film;
-    }
-    ws_clock_real(&clock);
-    ws_clock_stamp(&clock, &stamp);
-    stamp.boot_ns -= ago_s * INT64_C(1000000000);
-    stamp.wall_ns -= ago_s * INT64_C(1000000000);
-    if (ws_run_keep(book, &plan, &stamp, &row, &why) != WS_OK)
-        fail_msg("%s", why.text);
-}
-
 static void fresh_book(int how)
 {
-    struct ws_book *book = NULL;
-    struct ws_message why = { "" };
+    struct ws_book *book;
 
-    take_away();
-    strcpy(folder, "/tmp/wetside-keys-XXXXXX");
-    assert_non_null(mkdtemp(folder));
-    snprintf(path, sizeof path, "%s/book.db", folder);
-    if (ws_book_open(path, WS_BOOK_WRITE, &book, &why) != WS_OK ||
-        ws_demo_fill(book, (int64_t)time(NULL) * 1000, &why) != WS_OK)
-        fail_msg("%s", why.text);
+    folder_remove(folder);
+    folder_make(folder, path);
+    book = book_of_the_demo(path);
     if (how % 3 != 0)
-        leave_open(book, "Tank A", how % 3 == 2, 40);
+        book_leave_open(book, "Tank A", how % 3 == 2, 40);
     if (how % 5 == 4)
-        leave_open(book, "Tank B", false, 4000);
+        book_leave_open(book, "Tank B", false, 4000);
     ws_book_close(book);
-    if (how % 4 == 3)
-        hostile_book(path, how % 8 == 7);
     hostile = how % 4 == 3;
+    if (hostile)
+        hostile_book(path, how % 8 == 7);
 }
 
 static void check_book(const char *name)
@@ -434,7 +373,7 @@ static void it_lives_and_ends(void **state)
         if (torture_wrongs() > 3)
             break;
     }
-    take_away();
+    folder_remove(folder);
     torture_figure("%ld rounds, %ld of them in a run, %ld ended by their own keys, %ld more in the "
                    "middle of them, %ld bytes of keys",
                    sums.rounds, sums.in_runs, sums.by_keys, sums.by_itself, sums.keys);
