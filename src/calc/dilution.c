@@ -95,10 +95,16 @@ static enum ws_status check_parts(const char *text, const struct ws_dilution *ou
     return WS_OK;
 }
 
+bool ws_dilution_is_water(const struct ws_dilution *dilution)
+{
+    return dilution->parts == 1 && dilution->part[0] == 0;
+}
+
 /* True for undiluted stock, also when it is spelled out as 1+0. */
 static bool is_undiluted(const struct ws_dilution *dilution)
 {
-    return dilution->parts == 1 || (dilution->parts == 2 && dilution->part[1] == 0);
+    return (dilution->parts == 1 && dilution->part[0] != 0) ||
+           (dilution->parts == 2 && dilution->part[1] == 0);
 }
 
 enum ws_status ws_dilution_read(const char *text, enum ws_colon colon, struct ws_dilution *out,
@@ -117,6 +123,10 @@ enum ws_status ws_dilution_read(const char *text, enum ws_colon colon, struct ws
         return ws_fail(why, WS_BAD_INPUT, "no dilution given: write 1+100, 1+1+100 or stock");
     if (strcmp(tidied, "stock") == 0 || strcmp(tidied, "undiluted") == 0) {
         *out = (struct ws_dilution){ .part = { 1 }, .parts = 1 };
+        return WS_OK;
+    }
+    if (strcmp(tidied, "water") == 0) {
+        *out = (struct ws_dilution){ .part = { 0 }, .parts = 1 };
         return WS_OK;
     }
     if (strchr(tidied, '-') != NULL)
@@ -148,6 +158,8 @@ size_t ws_dilution_print(const struct ws_dilution *dilution, char *text, size_t 
 
     if (is_undiluted(dilution))
         return ws_text_copy(text, size, "stock");
+    if (ws_dilution_is_water(dilution))
+        return ws_text_copy(text, size, "water");
     if (size > 0)
         text[0] = '\0';
     for (int i = 0; i < dilution->parts && i < WS_PARTS; i++) {
@@ -163,6 +175,8 @@ size_t ws_dilution_print(const struct ws_dilution *dilution, char *text, size_t 
 
 int ws_dilution_stock_parts(const struct ws_dilution *dilution)
 {
+    if (ws_dilution_is_water(dilution))
+        return 0;
     return dilution->parts <= 1 ? dilution->parts : dilution->parts - 1;
 }
 
@@ -188,7 +202,7 @@ enum ws_status ws_dilution_split(const struct ws_dilution *dilution, double tota
 {
     double sum = part_sum(dilution), left_ml = total_ml;
 
-    if (!(sum > 0))
+    if (!(sum > 0) && !ws_dilution_is_water(dilution))
         return ws_fail(why, WS_BAD_INPUT, "no dilution stated: write 1+100, 1+1+100 or stock");
     if (!(total_ml > 0) || !isfinite(total_ml))
         return ws_fail(why, WS_BAD_INPUT, "the total is not above zero: give the fill in ml");

@@ -187,7 +187,7 @@ static enum ws_status check_dilution(const struct ws_dilution *dilution, const c
     if (dilution->parts < 0 || dilution->parts > WS_PARTS)
         return ws_fail(why, WS_BAD_PLAN, "%s.dilution: at most %d parts", path, WS_PARTS);
     for (i = 0; i < dilution->parts; i++) {
-        bool water = i > 0 && i == dilution->parts - 1;
+        bool water = i == dilution->parts - 1;
 
         if (!(dilution->part[i] >= 0) || !isfinite(dilution->part[i]) ||
             (dilution->part[i] == 0 && !water))

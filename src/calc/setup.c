@@ -27,10 +27,12 @@ void ws_setup_default(struct ws_setup *setup, const struct ws_process *process)
     }
 }
 
+/* By what the process says, or by the kind where it says nothing. */
 static bool is_water(const struct ws_bath *bath)
 {
-    return bath->dilution.parts == 0 &&
-           (bath->kind == WS_BATH_PRESOAK || bath->kind == WS_BATH_WASH);
+    if (bath->dilution.parts > 0)
+        return ws_dilution_is_water(&bath->dilution);
+    return bath->kind == WS_BATH_PRESOAK || bath->kind == WS_BATH_WASH;
 }
 
 /* What a stock part is called when no bottle was named: the bath's own name, A and B for two. */
@@ -53,6 +55,15 @@ static void water_part(struct ws_part *part, double ml)
     part->ml = ml;
 }
 
+/* There is no bottle that water could go back to. */
+static void all_water(struct ws_bath *bath, double ml)
+{
+    bath->parts = 1;
+    water_part(&bath->part[0], ml);
+    if (bath->afterwards == WS_TO_BOTTLE)
+        bath->afterwards = WS_TO_DRAIN;
+}
+
 /* What is measured out for one bath. */
 static enum ws_status measure_out(const struct ws_setup *setup, int i, struct ws_bath *bath,
                                   struct ws_message *why)
@@ -71,14 +82,14 @@ static enum ws_status measure_out(const struct ws_setup *setup, int i, struct ws
         water_part(&bath->part[0], setup->fill_ml);
         return WS_OK;
     }
+    if (is_water(bath)) {
+        all_water(bath, setup->fill_ml);
+        return WS_OK;
+    }
     if (bath->dilution.parts == 0) {
         bath->parts = 1;
-        if (is_water(bath) && setup->bottle[i][0].name[0] == '\0') {
-            water_part(&bath->part[0], setup->fill_ml);
-        } else {
-            name_part(&bath->part[0], &setup->bottle[i][0], bath, 0);
-            bath->part[0].ml = setup->fill_ml;
-        }
+        name_part(&bath->part[0], &setup->bottle[i][0], bath, 0);
+        bath->part[0].ml = setup->fill_ml;
         return WS_OK;
     }
     status = ws_dilution_split(&bath->dilution, setup->fill_ml, part_ml, why);

@@ -162,6 +162,14 @@ static bool is_not_in_trays(const struct choosing *c)
     return !choose_in_trays(c);
 }
 
+/* A process may say that its developer is water. */
+static bool is_of_stock(const struct choosing *c)
+{
+    int bath = ws_choice_developer(&c->choice);
+
+    return bath >= 0 && !ws_dilution_is_water(&c->choice.process.bath[bath].dilution);
+}
+
 static bool has_no_tanks(const struct choosing *c)
 {
     return !choose_has_tanks(c);
@@ -259,8 +267,8 @@ static enum ws_answer known_process(struct choosing *c, const struct ws_process 
         { choose_trays, choose_in_trays },
         { choose_tank, choose_has_tanks },
         { choose_fill, has_no_tanks },
-        { choose_bottles, NULL },
-        { choose_dilution, NULL },
+        { choose_bottles, is_of_stock },
+        { choose_dilution, is_of_stock },
         { choose_now, NULL },
     };
     enum ws_answer answer;

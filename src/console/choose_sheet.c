@@ -201,30 +201,32 @@ static void make_sheet(struct sheet *sheet)
 
 /* ---- changing a line ---- */
 
-enum { BATH_BOTTLE, BATH_C, BATH_AFTER, BATH_TIME, BATH_FIELDS };
+enum { BATH_BOTTLE, BATH_AFTER, BATH_C, BATH_TIME, BATH_FIELDS };
 
 struct bath_page {
     struct choosing *c;
     int bath;
+    int first; /* of the fields that are asked: water has no bottle, and none to go back to */
     struct ws_batch batch;
     const char *after[WS_AFTERWARDS + 1];
 };
 
-static enum ws_status accept_bath(void *self, const struct ws_field *field, int *at,
+static enum ws_status accept_bath(void *self, const struct ws_field *asked, int *at,
                                   struct ws_message *why)
 {
     struct bath_page *page = self;
+    const struct ws_field *field = asked - page->first;
     struct ws_choice *choice = &page->c->choice;
     struct ws_bath *bath = &choice->process.bath[page->bath];
     int64_t time_ms = bath->time_ms;
     double celsius = NAN;
 
-    *at = BATH_C;
+    *at = BATH_C - page->first;
     if (field[BATH_C].text[0] != '\0' &&
         ws_temperature_read(field[BATH_C].text, page->c->console->scale, WS_FOR_BATH, &celsius,
                             why) != WS_OK)
         return WS_BAD_INPUT;
-    *at = BATH_TIME;
+    *at = BATH_TIME - page->first;
     if (bath->points == 0 && ws_time_read(field[BATH_TIME].text, &time_ms, NULL, why) != WS_OK)
         return WS_BAD_INPUT;
     if (bath->points == 0 && time_ms <= 0)
@@ -232,6 +234,8 @@ static enum ws_status accept_bath(void *self, const struct ws_field *field, int 
     choice->changed = choice->changed || time_ms != bath->time_ms;
     bath->time_ms = time_ms;
     choice->bath_c[page->bath] = celsius;
+    if (page->first > BATH_BOTTLE)
+        return WS_OK;
     for (int i = 0; i < WS_AFTERWARDS; i++)
         if (strcmp(page->after[i], field[BATH_AFTER].text) == 0)
             bath->afterwards = (enum ws_afterwards)i;
@@ -240,13 +244,14 @@ static enum ws_status accept_bath(void *self, const struct ws_field *field, int 
     return WS_OK;
 }
 
-static void look_at_bath(void *self, const struct ws_field *field, int at, struct ws_notes *notes)
+static void look_at_bath(void *self, const struct ws_field *asked, int at, struct ws_notes *notes)
 {
     struct bath_page *page = self;
+    const struct ws_field *field = asked - page->first;
     struct ws_choice_bottle bottle = { .add = false };
     char text[CHOOSE_LINE];
 
-    if (at != BATH_BOTTLE || field[BATH_BOTTLE].text[0] == '\0')
+    if (at + page->first != BATH_BOTTLE || field[BATH_BOTTLE].text[0] == '\0')
         return;
     choose_bottle_by_text(page->c, field[BATH_BOTTLE].text, &bottle.batch);
     describe_bottle(page->c, &bottle, text, sizeof text);
@@ -256,20 +261,22 @@ static void look_at_bath(void *self, const struct ws_field *field, int at, struc
 static enum ws_answer change_bath(struct choosing *c, int i)
 {
     const struct ws_bath *bath = &c->choice.process.bath[i];
-    struct bath_page self = { .c = c, .bath = i };
+    struct bath_page self = {
+        .c = c, .bath = i, .first = ws_choice_bottles(&c->choice, i) > 0 ? BATH_BOTTLE : BATH_C
+    };
     struct ws_field field[BATH_FIELDS] = {
         [BATH_BOTTLE] = { .label = "bottle",
                           .columns = 30,
                           .example = "F-009, as on the label; empty: none" },
+        [BATH_AFTER] = { .label = "afterwards", .columns = 20, .choice = self.after },
         [BATH_C] = { .label = "temperature",
                      .columns = 12,
                      .example = "20.5C; empty: not measured" },
-        [BATH_AFTER] = { .label = "afterwards", .columns = 20, .choice = self.after },
         [BATH_TIME] = { .label = "time", .columns = 12, .needed = true, .example = "5:00" },
     };
     struct ws_ask page = { .title = bath->name,
-                           .field = field,
-                           .fields = bath->points > 0 ? BATH_TIME : BATH_FIELDS,
+                           .field = field + self.first,
+                           .fields = (bath->points > 0 ? BATH_TIME : BATH_FIELDS) - self.first,
                            .accept = accept_bath,
                            .look = look_at_bath };
     char what[CHOOSE_LINE];
@@ -322,6 +329,13 @@ static enum ws_answer change_rolls(struct choosing *c)
     return answer;
 }
 
+static bool wants_bottle(const struct ws_choice *choice, int bath)
+{
+    int bottles = ws_choice_bottles(choice, bath);
+
+    return bottles > 0 && choice->bottle[bath][bottles - 1].batch.number[0] == '\0';
+}
+
 static enum ws_answer change(struct choosing *c, enum part part, int bath)
 {
     enum ws_answer answer;
@@ -344,9 +358,8 @@ static enum ws_answer change(struct choosing *c, enum part part, int bath)
         return choose_bottles(c);
     case DILUTION:
         answer = choose_dilution(c);
-        /* A and B want a bottle each. */
-        if (answer == WS_ANSWER_NEXT && ws_choice_bottles(&c->choice, bath) > 1 &&
-            c->choice.bottle[bath][1].batch.number[0] == '\0')
+        /* A and B want a bottle each, and what was water wants one. */
+        if (answer == WS_ANSWER_NEXT && wants_bottle(&c->choice, bath))
             answer = choose_bottles(c);
         return answer;
     case PREMIX:

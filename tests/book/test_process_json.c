@@ -455,8 +455,13 @@ static double some_c(uint64_t *seed)
 static void some_dilution(uint64_t *seed, struct ws_dilution *out)
 {
     static const struct ws_dilution choice[] = {
-        { { 0 }, 0 },         { { 1 }, 1 },           { { 1, 100 }, 2 },
-        { { 1, 1, 100 }, 3 }, { { 1.5, 1, 200 }, 3 }, { { 0.1, 0.25, 0.125, 33.333 }, 4 },
+        { { 0 }, 0 },
+        { { 1 }, 1 },
+        { { 1, 100 }, 2 },
+        { { 0 }, 1 },
+        { { 1, 1, 100 }, 3 },
+        { { 1.5, 1, 200 }, 3 },
+        { { 0.1, 0.25, 0.125, 33.333 }, 4 },
     };
 
     *out = choice[aid_random(seed) % (sizeof choice / sizeof choice[0])];

@@ -43,6 +43,8 @@ static void reads_prints_and_round_trips(void **state)
         { "stock", WS_COLON_ASK, 1, { 1 }, "stock" },
         { "Stock ", WS_COLON_ASK, 1, { 1 }, "stock" },
         { "undiluted", WS_COLON_ASK, 1, { 1 }, "stock" },
+        { "water", WS_COLON_ASK, 1, { 0 }, "water" },
+        { " Water", WS_COLON_IN, 1, { 0 }, "water" },
         { "1+0", WS_COLON_ASK, 1, { 1 }, "stock" },
         { "2+0", WS_COLON_ASK, 1, { 1 }, "stock" },
         { "1+100", WS_COLON_IN, 2, { 1, 100 }, "1+100" },
@@ -98,6 +100,7 @@ static void refuses(void **state)
         { "1+1,000", WS_COLON_ASK },   { "0.0001+1", WS_COLON_ASK },
         { "1+0.0001", WS_COLON_ASK },  { "1+100001", WS_COLON_ASK },
         { "stock+1", WS_COLON_ASK },   { "stocks", WS_COLON_ASK },
+        { "water+1", WS_COLON_ASK },   { "1+water", WS_COLON_ASK },
         { "1e2+1", WS_COLON_ASK },     { "nan+1", WS_COLON_ASK },
         { "1+inf", WS_COLON_ASK },     { "99999999999999999+1", WS_COLON_ASK },
         { "1:1.0005", WS_COLON_IN }, /* less water than a part may be */

@@ -105,6 +105,42 @@ static void millilitres_and_time(void **state)
     assert_true(ws_id_none(&plan.bath[1].part[0].batch));
 }
 
+/* Method: bottles are named for baths that are water: a wash by its kind, a stop and a developer
+ * because the process says so. None is poured from, and none is spoken of in the pre-flight. */
+static void water_is_drawn_from_no_bottle(void **state)
+{
+    static const int water[] = { 0, 1, 3 };
+    int n;
+
+    (void)state;
+    process.bath[0].dilution = process.bath[1].dilution = (struct ws_dilution){ { 0 }, 1 };
+    for (size_t i = 0; i < sizeof water / sizeof *water; i++) {
+        strcpy(setup.bottle[water[i]][0].name, "MQB-014");
+        setup.bottle[water[i]][0].batch.byte[0] = 1;
+        setup.bottle[water[i]][0].left_ml = 5;
+    }
+    n = preflight();
+    for (size_t i = 0; i < sizeof water / sizeof *water; i++) {
+        const struct ws_bath *bath = &plan.bath[water[i]];
+
+        assert_int_equal(bath->parts, 1);
+        assert_true(bath->part[0].water);
+        assert_string_equal(bath->part[0].name, "water");
+        assert_true(ws_id_none(&bath->part[0].batch));
+        ws_assert_near(bath->part[0].ml, 300, 1e-9);
+        assert_int_equal(bath->afterwards, WS_TO_DRAIN);
+    }
+    assert_false(any(n, "MQB-014"));
+    find(n, "developer: 300 ml water");
+    find(n, "stop: 300 ml water");
+    /* A wash of something is one whose process says of what. */
+    process.bath[3].dilution = (struct ws_dilution){ { 1, 99 }, 2 };
+    setup.bottle[3][0].left_ml = 100;
+    preflight();
+    ws_assert_near(plan.bath[3].part[0].ml, 3, 1e-9);
+    assert_string_equal(plan.bath[3].part[0].name, "MQB-014");
+}
+
 /* Method: without a temperature the point's own time stands; a colder bath takes longer, to whole
  * seconds. */
 static void times_follow_the_temperature(void **state)
@@ -389,6 +425,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup(millilitres_and_time, begin),
+        cmocka_unit_test_setup(water_is_drawn_from_no_bottle, begin),
         cmocka_unit_test_setup(times_follow_the_temperature, begin),
         cmocka_unit_test_setup(stand_is_not_compensated, begin),
         cmocka_unit_test_setup(a_fill_must_cover, begin),

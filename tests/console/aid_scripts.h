@@ -8,8 +8,9 @@
 #define TICK_SIX TICK TICK TICK TICK TICK TICK
 #define TICK_ALL TICK_SIX TICK_SIX TICK_SIX TICK_SIX TICK_SIX TICK_SIX "<+600ms>"
 #define TICKED   "<until pre-flight, 0 of>" TICK_ALL "<until All is seen to>"
-/* From the pre-flight to the first bath's screen, of a process with four baths. */
-#define TO_THE_POUR TICKED "<enter><until bath 1 of 4>"
+/* From the pre-flight to the first bath's screen, of a process with so many baths; with four. */
+#define TO_THE_POUR_OF(baths) TICKED "<enter><until bath 1 of " baths ">"
+#define TO_THE_POUR           TO_THE_POUR_OF("4")
 
 /* From the Sink at rest with one roll to a question; `process` and `bottle` are keys to its line in
  * the list, `fill` and `dilution` keys before enter, all "" for what stands there. */
@@ -25,10 +26,12 @@
     dilution "<enter><until How warm>20<enter><until Go on>"
 
 /* From a bath that waits with its film in the open, to black: step by step, by the hand key. */
-#define YES_TO(step) "<until " step "><+600ms> <+400ms>"
-#define TO_BLACK                                                                                   \
-    "<until space: lights out first> " YES_TO("LIGHTS OUT 1/4") YES_TO("LIGHTS OUT 2/4")           \
-        YES_TO("LIGHTS OUT 3/4") YES_TO("LIGHTS OUT 4/4") "<black>"
+#define YES_BY(key, step) "<until " step "><+600ms>" key "<+400ms>"
+#define TO_BLACK_BY(key)                                                                           \
+    "<until space: lights out first>" key YES_BY(key, "LIGHTS OUT 1/4")                            \
+        YES_BY(key, "LIGHTS OUT 2/4") YES_BY(key, "LIGHTS OUT 3/4")                                \
+            YES_BY(key, "LIGHTS OUT 4/4") "<black>"
+#define TO_BLACK TO_BLACK_BY("<space>")
 /* The same from `l`, by y. */
 #define Y_TO(step) "<until " step "><+600ms>y<+400ms>"
 #define L_TO_BLACK                                                                                 \

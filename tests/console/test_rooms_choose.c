@@ -11,6 +11,7 @@
 #include "aid_scripts.h"
 #include "wetside/book/batch.h"
 #include "wetside/book/process.h"
+#include "wetside/drive/choice.h"
 #include "wetside/drive/page.h"
 
 struct holds {
@@ -191,7 +192,7 @@ static void the_sheet_changes_any_line(void **state)
                        "<until How long><^u>10:30<enter><until 10:30><down><enter>"
                        "<until How is it agitated?><down><down><down><enter>"
                        "<until 4 inversions><down><down><enter><until temperature>F-009"
-                       "<until 1000 ml left><shot fixer><down>20.5<enter>"
+                       "<until 1000 ml left><shot fixer><down><down>20.5<enter>"
                        "<until F-009><end><enter><until Who develops?>KM<enter>"
                        "<until KM><shot sheet><home><enter>" TO_THE_POUR);
     holds = look_into(room, "F-009");
@@ -476,6 +477,65 @@ static void it_works_from_forty_columns_and_twelve_lines(void **state)
     aid_darkroom_compare(room, "rooms_40x12");
 }
 
+static void keep_water(struct ws_book *book, void *arg)
+{
+    struct ws_few_answers answers = { .point = { .c = 20, .time_ms = 60000 },
+                                      .stop_ms = 30000,
+                                      .wash_ms = 60000 };
+    struct ws_process process;
+    struct ws_message why = { "" };
+
+    (void)arg;
+    strcpy(answers.film, "none");
+    strcpy(answers.developer, "water");
+    assert_int_equal(ws_dilution_read("water", WS_COLON_ASK, &answers.dilution, &why), WS_OK);
+    ws_agitation_pattern(0, &answers.agitation);
+    assert_int_equal(ws_choice_process(&answers, &process, &why), WS_OK);
+    strcpy(process.name, "To try with water");
+    process.film[0] = '\0';
+    process.bath[1].dilution = process.bath[0].dilution;
+    assert_int_equal(ws_process_keep(book, &process, DARKROOM_WALL_MS, &why), WS_OK);
+}
+
+/* Method: a process whose developer and stop are water, as it says, and whose wash is so by its
+ * kind: no bottle is asked for, on the way or on the page of a bath; back leads over where it would
+ * be; all bottles hold what they held. On another sheet the developer is made one of stock: then
+ * its bottle is asked for. */
+static void a_bath_of_water_asks_for_no_bottle(void **state)
+{
+    struct aid_darkroom *room = *state;
+    const struct holds *holds;
+
+    aid_darkroom_open(room, AID_STOCKED);
+    aid_darkroom_book(room, keep_water, NULL);
+    aid_darkroom_play(room, WS_ROOM_NONE, 80, 24,
+                      TO_TANK("<down>") "<enter><until How much fills><until question 2 of 3>"
+                                        "<enter><until How warm><until question 3 of 3>"
+                                        "<esc><until In which tank><enter><until How much "
+                                        "fills><enter><until How warm>20<enter><until Go on>"
+                                        "<shot sheet><end><up><up><enter><until empty: not "
+                                        "measured><shot stop><esc><until Go on>"
+                                        "<home><enter>" TO_THE_POUR_OF("3"));
+    assert_true(aid_darkroom_saw(room, "dilution      water"));
+    assert_true(aid_darkroom_saw(room, "0:30, water"));
+    assert_false(aid_darkroom_saw(room, "bottle"));
+    assert_false(aid_darkroom_saw(room, "afterwards"));
+    holds = look_into(room, "MQB-014");
+    ws_assert_near(holds->batch.left_ml, 740, 1e-9);
+    for (int i = 0; i < 3; i++) {
+        assert_int_equal(holds->plan.bath[i].parts, 1);
+        assert_true(holds->plan.bath[i].part[0].water);
+    }
+    aid_darkroom_open(room, AID_STOCKED);
+    aid_darkroom_book(room, keep_water, NULL);
+    aid_darkroom_play(room, WS_ROOM_NONE, 80, 24,
+                      TO_TANK("<down>") "<enter><until How much fills><enter><until How warm>20"
+                                        "<enter><until Go on><down><down><down><enter>"
+                                        "<until How is the developer thinned?><^u>1+1<enter>"
+                                        "<until From which bottle?><enter><until MQB-014: 11>"
+                                        "<until 145 ml MQB-014 + 145 ml water>");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -487,6 +547,7 @@ int main(void)
         aid_darkroom_test(the_sheet_changes_any_line),
         aid_darkroom_test(a_rehearsal_writes_nothing),
         aid_darkroom_test(a_colon_is_asked_once_for_each_bottle),
+        aid_darkroom_test(a_bath_of_water_asks_for_no_bottle),
         aid_darkroom_test(a_fill_that_does_not_cover_is_refused),
         aid_darkroom_test(a_stock_take_is_offered_where_the_book_is_short),
         aid_darkroom_test(the_book_refuses_and_the_console_offers),

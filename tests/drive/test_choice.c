@@ -485,7 +485,7 @@ static void a_double_is_not_mistaken_for_the_roll(void **state)
     free(again);
 }
 
-/* Method: bottles asked for by bath: two for 1+1+100, one for an undiluted fixer, none for a wash.
+/* Method: bottles asked for by bath: two for 1+1+100, one for an undiluted fixer, none for water.
  */
 static void every_stock_part_has_a_bottle(void **state)
 {
@@ -502,6 +502,12 @@ static void every_stock_part_has_a_bottle(void **state)
     assert_int_equal(ws_choice_bottles(place->choice, 3), 0);
     place->choice->dilution = (struct ws_dilution){ .part = { 1, 1, 100 }, .parts = 3 };
     assert_int_equal(ws_choice_bottles(place->choice, 0), 2);
+    /* None for what its process says is water, whatever kind of bath it is. */
+    process.bath[0].dilution = process.bath[1].dilution =
+        (struct ws_dilution){ .part = { 0 }, .parts = 1 };
+    ws_choice_set_process(place->choice, &process);
+    assert_int_equal(ws_choice_bottles(place->choice, 0), 0);
+    assert_int_equal(ws_choice_bottles(place->choice, 1), 0);
 }
 
 /* Method: a batch of a number that is taken is refused with a line, and nothing else is lost. */

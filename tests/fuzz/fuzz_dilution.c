@@ -31,8 +31,8 @@ static void check(const struct ws_dilution *dilution)
     FUZZ_MUST(dilution->parts >= 1 && dilution->parts <= WS_PARTS);
     for (int i = 0; i < dilution->parts; i++)
         FUZZ_MUST(isfinite(dilution->part[i]) && dilution->part[i] >= 0);
-    FUZZ_MUST(dilution->part[0] > 0);
-    FUZZ_MUST(ws_dilution_stock_parts(dilution) >= 1);
+    FUZZ_MUST(dilution->part[0] > 0 || ws_dilution_is_water(dilution));
+    FUZZ_MUST(ws_dilution_stock_parts(dilution) >= 1 || ws_dilution_is_water(dilution));
     FUZZ_MUST(ws_dilution_print(dilution, text, sizeof text) == strlen(text));
     FUZZ_MUST(ws_dilution_read(text, WS_COLON_ASK, &again, NULL) == WS_OK);
     FUZZ_MUST(again.parts == dilution->parts);

@@ -1,7 +1,8 @@
 /* Dilutions: what 1+100 means in a tank.
  *
  * A dilution is the ratio of its parts, the last of which is water: 1+1 and 1+100 have one stock
- * part, 1+1+100 and 1.5+1+200 two. `stock` (undiluted) is one part and no water. */
+ * part, 1+1+100 and 1.5+1+200 two. `stock` (undiluted) is one part and no water, `water` is water
+ * and nothing else. */
 #ifndef WETSIDE_CALC_DILUTION_H
 #define WETSIDE_CALC_DILUTION_H
 
@@ -14,21 +15,27 @@ enum { WS_PARTS = 4 };
 
 struct ws_dilution {
     double part[WS_PARTS]; /* stock parts first, water last; all >= 0, the first > 0 */
-    int parts;             /* 0: none stated; 1: undiluted stock; else the last one is water */
+    /* 0: none stated; 1: undiluted stock, or water where that part is 0; else the last is water */
+    int parts;
 };
 
 /* What a bare colon means on one bottle: 1:4 is one plus four or one in four. */
 enum ws_colon { WS_COLON_ASK, WS_COLON_PLUS, WS_COLON_IN };
 
-/* Reads `1+100`, `1+1+100`, `1.5 + 1 + 200`, `stock`, `undiluted`, `1+0`, and, when `colon` says
- * what it means, `1:4` (plus: 1+4; in: 1+3; `1:1` in: undiluted). With WS_COLON_ASK a colon is
- * refused with both meanings spelled out. 0+0, a stock part of 0 and a negative part are refused.
+/* Reads `1+100`, `1+1+100`, `1.5 + 1 + 200`, `stock`, `undiluted`, `1+0`, `water`, and, when
+ * `colon` says what it means, `1:4` (plus: 1+4; in: 1+3; `1:1` in: undiluted). With WS_COLON_ASK a
+ * colon is refused with both meanings spelled out. 0+0, a stock part of 0 and a negative part are
+ * refused.
  */
 enum ws_status ws_dilution_read(const char *text, enum ws_colon colon, struct ws_dilution *out,
                                 struct ws_message *why);
 
-/* `1+100`, `1+1+100`, `1.5+1+200`, `stock`, or `` when none is stated; returns the length. */
+/* `1+100`, `1+1+100`, `1.5+1+200`, `stock`, `water`, or `` when none is stated; returns the length.
+ */
 size_t ws_dilution_print(const struct ws_dilution *dilution, char *text, size_t size);
+
+/* True for `water`: there is no stock in it. */
+bool ws_dilution_is_water(const struct ws_dilution *dilution);
 
 /* How many of the parts are stock (not water). */
 int ws_dilution_stock_parts(const struct ws_dilution *dilution);
