@@ -227,7 +227,7 @@ static void face_done(const struct face_of *of, struct ws_face *face)
     SET(face->word, "DONE");
     face->tone = WS_TONE_DO;
     SET(face->next, "Hang the film to dry.");
-    SET(face->hint, "enter: to the Log   u: undo");
+    SET(face->hint, "space: to the Log   u: undo");
 }
 
 static void face_word(const struct face_of *of, struct ws_face *face)

@@ -26,13 +26,17 @@ struct preflight {
     int awake_line;      /* which says whether the machine is kept awake; -1: none */
     int sound_line;  /* which says how the sound is; what there is to say of the voice follows it */
     int voice_lines; /* 0 or 1 */
-    int64_t seen_ns; /* when the last tick key came, taken or not */
+    int64_t seen_ns; /* when the last tick key came, taken or not, */
+    ws_key seen;     /* and which one */
     struct ws_list *list;
 };
 
 /* A held key repeats some 30 times a second, after a quarter of a second at least: what is ticked
  * faster than this was not seen to. */
 #define LEAST_NS (INT64_C(250) * 1000000)
+/* The key that ticked the lines leads on to the pour only when it was left alone for so long: its
+ * presses go on for a moment after the last line, and one more would start the first count. */
+#define PAUSE_NS (INT64_C(1500) * 1000000)
 /* How often it is looked whether the system has answered. */
 #define ANSWER_NS (INT64_C(200) * 1000000)
 
@@ -207,8 +211,8 @@ static void draw(const struct preflight *p)
     if (ready) {
         y += ws_draw_wrap(stdscr, y, x, COLS - 2 * x, rows < 3 ? rows : 3, WS_ROLE_LOUD,
                           p->c->rehearsal
-                              ? "All is seen to. Enter: the rehearsal begins."
-                              : "All is seen to. Enter: to the first pour. The clock starts there, "
+                              ? "All is seen to. Space: the rehearsal begins."
+                              : "All is seen to. Space: to the first pour. The clock starts there, "
                                 "not yet.");
     } else if (at >= 0) {
         const struct ws_preflight *line = &p->line[at];
@@ -226,7 +230,7 @@ static void draw(const struct preflight *p)
     y += comfortable;
     ws_list_draw(p->list, stdscr, y, x - 1, first + rows - y, COLS - x);
     if (ready)
-        ws_console_keys(console, "enter: to the pour   esc: the sheet");
+        ws_console_keys(console, "space: to the pour   esc: the sheet");
     else if (at >= 0 && p->line[at].level == WS_PREFLIGHT_STOP)
         ws_console_keys(console, p->line[at].bottle ? "s: more is in it   esc: change it"
                                                     : "esc: change it");
@@ -405,6 +409,19 @@ static bool is_tick(const struct ws_console *console, ws_key key)
     return key == ' ' || key == WS_KEY_ENTER;
 }
 
+/* True when the key leads on to the pour. */
+static bool leads_on(struct preflight *p, ws_key key)
+{
+    int64_t was_ns = p->seen_ns;
+
+    if (next_open(p, 0) >= 0 || !is_tick(p->c->console, key) || too_fast(p))
+        return false;
+    if (key != p->seen || p->seen_ns - was_ns >= PAUSE_NS)
+        return true;
+    ws_console_say(p->c->console, "all is seen to: wait a moment, then once more, to the pour");
+    return false;
+}
+
 static enum ws_answer visit(struct preflight *p)
 {
     struct ws_console *console = p->c->console;
@@ -421,7 +438,7 @@ static enum ws_answer visit(struct preflight *p)
             continue;
         if (key == WS_KEY_ESC)
             return WS_ANSWER_BACK;
-        if (key == WS_KEY_ENTER && next_open(p, 0) < 0 && !too_fast(p))
+        if (leads_on(p, key))
             return WS_ANSWER_NEXT;
         if (key == 't' || key == '+' || key == '-') {
             if (key == 't')
@@ -437,6 +454,7 @@ static enum ws_answer visit(struct preflight *p)
             ws_console_settings(console);
             remake_lines(p);
         } else if (next_open(p, 0) >= 0 && is_tick(console, key) && !too_fast(p)) {
+            p->seen = key;
             if (tick(p) == WS_ANSWER_LEAVE)
                 return WS_ANSWER_LEAVE;
         }

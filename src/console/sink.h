@@ -15,6 +15,8 @@ struct ws_console;
 /* A key with an effect acts only when it stands alone: nothing else typed for so long before and
  * after. A wet palm types many at once and does nothing. */
 #define SINK_ALONE_MS 400
+/* So long after its last press the hand key leads to the Log, when the run is over. */
+#define SINK_LOG_MS 3000
 /* The second of two keys: not sooner, not later, and nothing in between. */
 #define SINK_SECOND_LEAST_MS 500
 #define SINK_SECOND_MOST_MS  5000
@@ -65,6 +67,7 @@ struct sink {
     bool all_settings;           /* are offered there: it is a rehearsal */
     ws_key waiting;  /* typed, and acts once it is seen to stand alone; WS_KEY_NONE: none */
     int64_t last_ns; /* of the last key of any kind; INT64_MIN: none yet */
+    int64_t hand_ns; /* of the hand's last press, counted or not; likewise */
     int64_t waiting_ns;
     enum sink_asks asks; /* a question whose answer is the second key */
     int64_t asks_ns;

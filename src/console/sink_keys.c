@@ -23,6 +23,7 @@ void sink_begin(struct sink *sink)
     sink->hand = ' ';
     sink->waiting = WS_KEY_NONE;
     sink->last_ns = INT64_MIN;
+    sink->hand_ns = INT64_MIN;
     sink->esc_ns = INT64_MIN;
     sink->told_ns = INT64_MIN;
 }
@@ -423,6 +424,15 @@ static void other_key(struct sink *sink, ws_key key, int64_t boot_ns, int64_t ga
     sink->waiting_ns = boot_ns;
 }
 
+/* When the last bath is out the hand key leads to the Log, as Enter does: but not so soon after its
+ * last press that it could still be about the pour. */
+static bool leads_to_log(const struct sink *sink, const struct ws_frame_tank *tank, ws_key key,
+                         int64_t boot_ns)
+{
+    return tank != NULL && tank->session.stage == WS_STAGE_OVER && sink_is_hand(sink, key) &&
+           (sink->hand_ns == INT64_MIN || boot_ns - sink->hand_ns >= SINK_LOG_MS * NS_PER_MS);
+}
+
 void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws_key key,
               int64_t boot_ns, enum ws_scale scale, struct sink_does *does)
 {
@@ -448,6 +458,8 @@ void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws
         sink->asks = SINK_ASKS_NOTHING;
     }
     sink->last_ns = boot_ns;
+    if (sink->asks == SINK_ASKS_NOTHING && !sink->typing && leads_to_log(sink, tank, key, boot_ns))
+        key = WS_KEY_ENTER;
     hand = sink_is_hand(sink, key) || (key == WS_KEY_ENTER && !sink->typing && tank != NULL &&
                                        tank->session.stage != WS_STAGE_OVER);
     if (sink->asks != SINK_ASKS_NOTHING && answer(sink, key, boot_ns)) {
@@ -461,10 +473,12 @@ void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws
         return;
     }
     post(&on, hand ? WS_STROKE_HAND : WS_STROKE_OTHER);
-    if (hand)
+    if (hand) {
+        sink->hand_ns = boot_ns;
         sink->panel = SINK_PANEL_NONE;
-    else
+    } else {
         other_key(sink, key, boot_ns, gap_ns);
+    }
 }
 
 void sink_settle(struct sink *sink, const struct ws_frame_tank *tank, int index, int64_t boot_ns,

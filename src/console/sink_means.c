@@ -22,7 +22,7 @@ static const struct {
     { "7", "7", "settings: volume, speech", "opens the settings", "1234" },
     { "u", "u", "take the last press back", "takes the last press back", NULL },
     { "t", "t", "the last press was on time", "says the last press was on time", NULL },
-    { "+", "+", "a minute more (stop, fixer, wash)", "adds a minute", NULL },
+    { "+", "+", "a minute more (not developer)", "adds a minute", NULL },
     { "c", "c", "type the temperature now", "begins a temperature", NULL },
     { "a", "a", "away from the tank, and back", "says that nobody is at the tank", NULL },
     { "g", "g y", "give the run up", "gives the run up", "y" },

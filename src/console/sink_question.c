@@ -158,9 +158,9 @@ static void run_keys(const struct sink *sink, const struct ws_view *view,
         WORD(0, "space: lights out, step by step   ?: all keys");
         WORD(1, "space: lights out   ?: all keys");
     } else if (view->stage == WS_STAGE_OVER) {
-        WORD(0, "enter: to the Log   u: undo   ?: all keys");
-        WORD(1, "enter: to the Log   u: undo   ?: keys");
-        WORD(2, "enter: Log   ?: keys");
+        WORD(0, "space: to the Log   u: undo   ?: all keys");
+        WORD(1, "space: to the Log   u: undo   ?: keys");
+        WORD(2, "space: Log   ?: keys");
     } else if (view->can_undo) {
         WORD(0, "space: done   u: undo   ?: all keys");
         WORD(1, "space: done   ?: all keys");
@@ -184,7 +184,7 @@ void sink_keys_line(const struct sink *sink, const struct ws_frame_tank *tank,
     while (i < WORDINGS - 1 && wording[i][0] != '\0')
         i++;
     /* Whatever else is there, in the narrowest window too. */
-    if (!sink_asks(sink) && view->stage != WS_STAGE_OVER)
+    if (!sink_asks(sink))
         WORD(i, "space   ?: keys");
     take_fitting(wording, columns - (columns >= 60 ? 2 : 1), text, size);
 }

@@ -182,6 +182,20 @@ static void open_film_waits_for_the_sound(void **state)
     assert_null(strstr(strstr(room->shots, "==== come"), "STOP"));
 }
 
+/* Method: the same with Enter alone: it leads to the dark step by step, and begins the bath there.
+ */
+static void enter_leads_to_the_dark(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    open_heard(room, AID_EMPTY);
+    play(room, 80, 24,
+         TO_TRAYS "<shot wake>" TICK_ALL
+                  "<until All is seen to><enter><until bath 1 of 5>" TO_BLACK_BY(
+                      "<enter>") "<+1s><enter><+10s><black><shot dark>");
+    assert_true(ws_drive_has_run(room->drive));
+}
+
 /* Method: the page with the line of the sound on top, looked at by eye at both sizes. */
 static void as_it_is_seen(void **state)
 {
@@ -198,9 +212,13 @@ static void as_it_is_seen(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        aid_darkroom_test(sound_is_tried),  aid_darkroom_test(silence_is_minded),
-        aid_darkroom_test(the_voice_is_on), aid_darkroom_test(a_device_comes),
-        aid_darkroom_test(a_device_hangs),  aid_darkroom_test(open_film_waits_for_the_sound),
+        aid_darkroom_test(sound_is_tried),
+        aid_darkroom_test(silence_is_minded),
+        aid_darkroom_test(the_voice_is_on),
+        aid_darkroom_test(a_device_comes),
+        aid_darkroom_test(a_device_hangs),
+        aid_darkroom_test(open_film_waits_for_the_sound),
+        aid_darkroom_test(enter_leads_to_the_dark),
         aid_darkroom_test(as_it_is_seen),
     };
 

@@ -234,7 +234,7 @@ static void a_whole_run_ends_in_the_log(void **state)
                                  "<until POUR IN stop><+3s> <+45s><until space: empty> "
                                  "<until 5:00 from full><+3s> <+5:15><until space: empty> "
                                  "<until bath 4 of 4><+3s> <+10:15><until space: empty> "
-                                 "<until enter: to the Log><+5s><enter><+400ms><until 2026-0150>"
+                                 "<until space: to the Log><+5s><enter><+400ms><until 2026-0150>"
                                  "<until not confirmed><shot page>");
     assert_true(aid_darkroom_saw(room, "MQB-014"));
     tally = journal_of(room, 2);

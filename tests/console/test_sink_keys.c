@@ -195,6 +195,36 @@ static void no_voice_is_said_on_the_screen(void **state)
     assert_string_equal(bench.sink.said, "NO VOICE: no library");
 }
 
+/* ---- at the end ---- */
+
+/* The last bath is out: a press more that comes soon is the hand's and nothing else, and so is the
+ * next; left alone for three seconds it leads to the Log, as Enter does at once. */
+static void the_hand_leads_to_the_log_when_all_is_over(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    for (int by_enter = 0; by_enter < 2; by_enter++) {
+        bench_begin(&bench, 300000);
+        type(&bench, ' ', 0);
+        bench.frame.tank[0].session.stage = WS_STAGE_OVER;
+        type(&bench, ' ', 1000);
+        type(&bench, ' ', 2900);
+        wait_for(&bench, 1000);
+        assert_int_equal(bench.tally.strokes[WS_STROKE_HAND], 3);
+        assert_int_equal(effects(&bench), 0);
+        if (by_enter)
+            type(&bench, WS_KEY_ENTER, 500);
+        else
+            type(&bench, ' ', 2000);
+        assert_false(bench.tally.closed);
+        wait_for(&bench, SINK_ALONE_MS);
+        assert_true(bench.tally.closed);
+        assert_int_equal(bench.tally.strokes[WS_STROKE_HAND], 3);
+        assert_int_equal(bench.tally.strokes[WS_STROKE_CLOSE], 1);
+    }
+}
+
 /* ---- two keys ---- */
 
 /* Of two keys typed as quickly as on a command line neither acts, and it is said in words how they
@@ -622,6 +652,7 @@ int main(void)
         cmocka_unit_test(letters_act_when_alone),
         cmocka_unit_test(nothing_is_said_before_the_answer),
         cmocka_unit_test(no_voice_is_said_on_the_screen),
+        cmocka_unit_test(the_hand_leads_to_the_log_when_all_is_over),
         cmocka_unit_test(two_keys_too_fast),
         cmocka_unit_test(other_keys_are_not_too_fast),
         cmocka_unit_test(an_answer_before_it_could_be_read),

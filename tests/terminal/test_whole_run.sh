@@ -57,7 +57,7 @@ want "bath 1 of 3"
 answered=
 since=0
 until=$(($(date +%s) + 150))
-while ! screen | grep -q "enter: to the Log"; do
+while ! screen | grep -q "to the Log"; do
     now=$(date +%s)
     [ "$now" -le "$until" ] || fail "the run did not come to its end"
     asks=$(screen | grep -o "bath [0-9] of 3\|space: counts.*\|space: as you pour\|space: full\|space: empty\|not confirmed; space: done\|  space: done$" |
