@@ -39,6 +39,7 @@ static struct {
     size_t length;
     struct termios modes;
     bool have_modes;
+    atomic_bool screen; /* bytes have gone out that are to be undone */
     atomic_int state;
     int terminal_fd; /* the same terminal, opened once more so that no write to it waits; or -1 */
     int nowhere_fd;  /* /dev/null, or -1 */
@@ -149,7 +150,7 @@ void restore_now(void)
         /* The terminal's own thread may be in the middle of a frame; the rest of it is lost. */
         if (restore.terminal_fd >= 0 && restore.nowhere_fd >= 0)
             dup2(restore.nowhere_fd, STDOUT_FILENO);
-        if (!put_bytes()) {
+        if (atomic_load(&restore.screen) && !put_bytes()) {
             /* What nobody has read makes room for the end. */
             tcflush(STDIN_FILENO, TCOFLUSH);
             put_bytes();
@@ -212,11 +213,17 @@ void restore_take(void)
         restore.stack = NULL;
     }
     open_ends();
+    atomic_store(&restore.screen, false);
     take_signals();
     atomic_store(&restore.state, ARMED);
     /* A library may end the program by itself. */
     if (!at_exit)
         at_exit = atexit(restore_now) == 0;
+}
+
+void restore_screen(void)
+{
+    atomic_store(&restore.screen, true);
 }
 
 void restore_disarm(void)

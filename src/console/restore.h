@@ -8,8 +8,10 @@
 /* With the type of the terminal looked up: keeps the bytes that give such a terminal back. */
 void restore_prepare(void);
 /* Before ncurses starts: keeps the terminal's modes as they are, and takes the signals that would
- * end the program and that nobody else takes. From now on there is something to give back. */
+ * end the program and that nobody else takes. From now on there are modes to give back, */
 void restore_take(void);
+/* and from now on, before its first byte goes out, a screen. */
+void restore_screen(void);
 /* The terminal has gone, or is given back already. */
 void restore_disarm(void);
 /* Gives the signals back; disarms. */

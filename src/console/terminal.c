@@ -88,7 +88,8 @@ static enum ws_status set_modes(struct ws_message *why)
     noecho();
     nonl();
     typeahead(-1); /* never put a redraw off because keys wait */
-    curs_set(0);
+    restore_screen();
+    curs_set(0); /* with it goes out what newterm began with */
     terminal.keys = newpad(1, 1);
     if (terminal.keys == NULL)
         return ws_fail(why, WS_NO_MEMORY, "no memory for the screen");
