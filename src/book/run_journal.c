@@ -180,12 +180,13 @@ enum ws_status ws_journal_put(struct ws_book *book, const struct ws_journal_row 
         return ws_fail(why, WS_BAD_EVENT, "run %lld: an entry that is no event of a journal",
                        (long long)row->run);
     status = find(book, row, &found, &same, why);
-    if (status == WS_OK && found && !same)
+    if (status != WS_OK || same)
+        return status;
+    /* First whose it is: what is there in its place is most often the next owner's. */
+    status = check_owner(book, row->run, row->epoch, why);
+    if (status == WS_OK && found)
         status = ws_fail(why, WS_BAD_EVENT, "run %lld: entry %u is there already, and another",
                          (long long)row->run, (unsigned)row->event.sequence);
-    if (status != WS_OK || found)
-        return status;
-    status = check_owner(book, row->run, row->epoch, why);
     return status == WS_OK ? ws_journal_insert(book, row, why) : status;
 }
 

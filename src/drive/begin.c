@@ -58,20 +58,6 @@ enum ws_status ws_seat_new(struct ws_drive *drive, const struct ws_plan *plan, s
     return WS_OK;
 }
 
-enum ws_status ws_seat_own(struct ws_drive *drive, struct ws_seat *seat, int64_t run,
-                           struct ws_message *why)
-{
-    enum ws_status status = WS_OK;
-
-    if (drive->fetched != NULL && ws_owner_run(drive->fetched) == run) {
-        seat->owner = drive->fetched;
-        drive->fetched = NULL;
-    } else {
-        status = ws_owner_take(drive->book_path, run, &seat->owner, why);
-    }
-    return status == WS_OK ? ws_door_open(drive, why) : status;
-}
-
 static void let_go(struct ws_seat *seat)
 {
     ws_owner_release(seat->owner);
@@ -85,11 +71,28 @@ void ws_seat_drop(struct ws_seat *seat)
     free(seat);
 }
 
-/* Of a run that is closed, or gone: not while the book still lacks some of it. */
-static void let_go_of_kept(struct ws_drive *drive, struct ws_seat *seat)
+void ws_seat_let_go(struct ws_drive *drive, struct ws_seat *seat)
 {
     if (seat != NULL && atomic_load(&seat->closed) && ws_keeper_idle(&drive->keeper, seat->tank))
         let_go(seat);
+}
+
+enum ws_status ws_seat_own(struct ws_drive *drive, struct ws_seat *seat, int64_t run,
+                           struct ws_message *why)
+{
+    enum ws_status status = WS_OK;
+
+    /* It may have been driven here before, and have gone to another process since. */
+    for (int i = 0; i < WS_TANKS; i++)
+        if (drive->at_tank[i] != NULL && drive->at_tank[i]->run == run)
+            ws_seat_let_go(drive, drive->at_tank[i]);
+    if (drive->fetched != NULL && ws_owner_run(drive->fetched) == run) {
+        seat->owner = drive->fetched;
+        drive->fetched = NULL;
+    } else {
+        status = ws_owner_take(drive->book_path, run, &seat->owner, why);
+    }
+    return status == WS_OK ? ws_door_open(drive, why) : status;
 }
 
 void ws_seat_give(struct ws_drive *drive, struct ws_seat *seat, uint32_t acked)
@@ -99,7 +102,7 @@ void ws_seat_give(struct ws_drive *drive, struct ws_seat *seat, uint32_t acked)
     seat->serial = ++drive->serial;
     seat->next = drive->seats;
     drive->seats = seat;
-    let_go_of_kept(drive, drive->at_tank[seat->tank]);
+    ws_seat_let_go(drive, drive->at_tank[seat->tank]);
     drive->at_tank[seat->tank] = seat;
     ws_keeper_assign(&drive->keeper, seat->tank, seat->run, seat->epoch, seat->owned, acked);
     ws_drive_order(drive, &order);
@@ -177,7 +180,7 @@ void ws_drive_forget(struct ws_drive *drive, int tank)
         return;
     pthread_mutex_lock(&drive->seating);
     if (drive->at_tank[tank] != NULL && atomic_load(&drive->at_tank[tank]->closed)) {
-        let_go_of_kept(drive, drive->at_tank[tank]);
+        ws_seat_let_go(drive, drive->at_tank[tank]);
         drive->at_tank[tank] = NULL;
         ws_drive_order(drive, &order);
     }

@@ -2,9 +2,10 @@
 /* The door: answers other processes that ask for a run of this one, and hands it over.
  *
  * Who asks is told what the book has not acknowledged, while the run here says and takes nothing.
- * The newcomer writes that under the epoch it was made in, raises the epoch, and says so; only then
- * is it let go. Without that word within three seconds the run goes on here as if nothing had been
- * asked: a newcomer that died on the way leaves no tank without cues. */
+ * The newcomer writes that under the epoch it was made in, and says so; only then is it let go, and
+ * only then the newcomer raises the epoch. Without that word within three seconds, or when who said
+ * it has hung up since, the run goes on here as if nothing had been asked: a newcomer that died on
+ * the way, or was stopped, leaves no tank without cues and takes no event from it. */
 #include "inside.h"
 
 #include <poll.h>
@@ -15,7 +16,14 @@
 
 #include "threads.h"
 
-enum { ASK_MS = 1000 };
+/* How long who comes in may take to say what for; and how long the door rests when it is called and
+ * nobody can be let in (no descriptor is free). */
+enum { ASK_MS = 1000, REST_MS = 100 };
+
+int ws_door_answer_ms = 3000;
+
+/* What it waits for: to be woken, a run at each place, one that was fetched. */
+enum { DOORS = 1 + WS_TANKS + 1 };
 
 struct ws_door {
     struct ws_drive *drive;
@@ -54,7 +62,7 @@ static enum ws_status answer(const struct ws_drive *drive, int fd, enum ws_door_
         word.alone_s = (int32_t)((ws_clock_boot_ns(drive->clock) - atomic_load(&drive->alone_ns)) /
                                  (1000 * WS_NS_IN_MS));
     word.rows = rows;
-    return ws_line_send(fd, &word, sizeof word, WS_DOOR_ANSWER_MS);
+    return ws_line_send(fd, &word, sizeof word, ws_door_answer_ms);
 }
 
 /* ---- handing over ---- */
@@ -73,19 +81,21 @@ static enum ws_status send_rows(int fd, const struct ws_journal_row *row, int ro
     for (int at = 0; at < rows && status == WS_OK; at += WS_DOOR_ROWS) {
         int n = rows - at < WS_DOOR_ROWS ? rows - at : WS_DOOR_ROWS;
 
-        status = ws_line_send(fd, row + at, (size_t)n * sizeof *row, WS_DOOR_ANSWER_MS);
+        status = ws_line_send(fd, row + at, (size_t)n * sizeof *row, ws_door_answer_ms);
     }
     return status;
 }
 
-/* Whether the newcomer says that it owns the run now. */
+/* Whether the newcomer says that it takes the run now, and is still there to do it: this process
+ * may have been stopped meanwhile. */
 static bool is_taken(int fd, int64_t run)
 {
     struct ws_door_word word;
     size_t length;
 
-    return ws_line_receive(fd, &word, sizeof word, &length, WS_DOOR_ANSWER_MS) == WS_OK &&
-           ws_door_understands(&word, length) && word.kind == WS_DOOR_TAKEN && word.run == run;
+    return ws_line_receive(fd, &word, sizeof word, &length, ws_door_answer_ms) == WS_OK &&
+           ws_door_understands(&word, length) && word.kind == WS_DOOR_TAKEN && word.run == run &&
+           !ws_line_hung_up(fd);
 }
 
 /* The held run's rows to the newcomer, and its word back. */
@@ -110,10 +120,6 @@ static void yield(struct ws_drive *drive, struct ws_seat *seat, int fd)
 {
     int64_t run = seat->run;
 
-    if (atomic_load(&seat->closed)) {
-        answer(drive, fd, WS_DOOR_REFUSE, run, 0);
-        return;
-    }
     order(drive, WS_ORDER_HOLD, seat->tank);
     if (atomic_load(&seat->closed) || !hand_rows(drive, seat, fd)) {
         order(drive, WS_ORDER_KEEP, seat->tank);
@@ -133,10 +139,13 @@ static void serve(struct ws_drive *drive, struct ws_seat *seat, int fd)
 {
     struct ws_door_word word;
     size_t length;
+    bool closed = atomic_load(&seat->closed);
 
     if (ws_line_receive(fd, &word, sizeof word, &length, ASK_MS) != WS_OK)
         return;
-    if (!ws_door_understands(&word, length) || word.run != seat->run)
+    ws_seat_let_go(drive, seat);
+    if (!ws_door_understands(&word, length) || word.run != seat->run || seat->owner == NULL ||
+        (closed && word.kind == WS_DOOR_YIELD))
         answer(drive, fd, WS_DOOR_REFUSE, seat->run, 0);
     else if (word.kind == WS_DOOR_WHO)
         answer(drive, fd, WS_DOOR_WHO, seat->run, 0);
@@ -144,25 +153,59 @@ static void serve(struct ws_drive *drive, struct ws_seat *seat, int fd)
         yield(drive, seat, fd);
 }
 
-/* All who wait before a run of this process. Under `seating`: nothing is seated or forgotten
- * meanwhile. */
-static void serve_all(struct ws_drive *drive)
+/* A run that was fetched and not yet taken up: nobody's cues depend on it here. */
+static void serve_fetched(struct ws_drive *drive, int fd)
 {
+    int64_t run = ws_owner_run(drive->fetched);
+    struct ws_door_word word;
+    size_t length;
+
+    if (ws_line_receive(fd, &word, sizeof word, &length, ASK_MS) != WS_OK)
+        return;
+    if (ws_door_understands(&word, length) && word.run == run && word.kind == WS_DOOR_WHO) {
+        answer(drive, fd, WS_DOOR_WHO, run, 0);
+        return;
+    }
+    if (ws_door_understands(&word, length) && word.run == run && word.kind == WS_DOOR_YIELD) {
+        ws_owner_release(drive->fetched);
+        drive->fetched = NULL;
+    }
+    answer(drive, fd, WS_DOOR_REFUSE, run, 0);
+}
+
+/* The next who waits before that run; -1: nobody. */
+static int let_in(struct ws_owner *owner)
+{
+    return owner != NULL && ws_owner_fd(owner) >= 0 ? ws_owner_accept(owner) : -1;
+}
+
+/* All who wait before a run of this process; false: there was nobody. Under `seating`: nothing is
+ * seated or forgotten meanwhile. */
+static bool serve_all(struct ws_drive *drive)
+{
+    bool any = false;
+    int fd;
+
     pthread_mutex_lock(&drive->seating);
     for (int i = 0; i < WS_TANKS; i++) {
         struct ws_seat *seat = drive->at_tank[i];
-        int fd;
 
-        while (drive->at_tank[i] == seat && seat != NULL && seat->owner != NULL &&
-               ws_owner_fd(seat->owner) >= 0 && (fd = ws_owner_accept(seat->owner)) >= 0) {
+        while (seat != NULL && drive->at_tank[i] == seat && (fd = let_in(seat->owner)) >= 0) {
             serve(drive, seat, fd);
             close(fd);
+            any = true;
         }
     }
+    while ((fd = let_in(drive->fetched)) >= 0) {
+        serve_fetched(drive, fd);
+        close(fd);
+        any = true;
+    }
     pthread_mutex_unlock(&drive->seating);
+    return any;
 }
 
-static int doors(struct ws_door *door, struct pollfd fd[1 + WS_TANKS])
+static int doors(struct ws_door *door, struct pollfd fd[DOORS])
 {
     struct ws_drive *drive = door->drive;
     int n = 0;
@@ -173,6 +216,8 @@ static int doors(struct ws_door *door, struct pollfd fd[1 + WS_TANKS])
         if (drive->at_tank[i] != NULL && drive->at_tank[i]->owner != NULL)
             fd[n++] =
                 (struct pollfd){ .fd = ws_owner_fd(drive->at_tank[i]->owner), .events = POLLIN };
+    if (drive->fetched != NULL)
+        fd[n++] = (struct pollfd){ .fd = ws_owner_fd(drive->fetched), .events = POLLIN };
     pthread_mutex_unlock(&drive->seating);
     return n;
 }
@@ -180,7 +225,7 @@ static int doors(struct ws_door *door, struct pollfd fd[1 + WS_TANKS])
 static void *attend(void *self)
 {
     struct ws_door *door = self;
-    struct pollfd fd[1 + WS_TANKS];
+    struct pollfd fd[DOORS];
     uint64_t count;
 
     ws_thread_name("wetside-door");
@@ -191,8 +236,10 @@ static void *attend(void *self)
             continue;
         if (fd[0].revents != 0 && read(door->wake_fd, &count, sizeof count) < 0)
             continue;
-        if (!atomic_load(&door->stop))
-            serve_all(door->drive);
+        if (atomic_load(&door->stop))
+            break;
+        if (!serve_all(door->drive) && fd[0].revents == 0)
+            poll(fd, 1, REST_MS);
     }
     return NULL;
 }

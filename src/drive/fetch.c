@@ -27,26 +27,48 @@ static enum ws_status wait_for_lock(struct ws_drive *drive, int64_t run, int mos
     }
 }
 
-static void keep_fetched(struct ws_drive *drive, struct ws_owner *owner)
+/* Keeps it for ws_drive_resume; who asks meanwhile is answered. */
+static enum ws_status keep_fetched(struct ws_drive *drive, struct ws_owner *owner,
+                                   struct ws_message *why)
 {
+    enum ws_status status;
+
     pthread_mutex_lock(&drive->seating);
     ws_owner_release(drive->fetched);
-    drive->fetched = owner;
+    drive->fetched = NULL;
+    status = ws_door_open(drive, why);
+    if (status == WS_OK) {
+        drive->fetched = owner;
+        ws_door_look(drive->door);
+    } else {
+        ws_owner_release(owner);
+    }
     pthread_mutex_unlock(&drive->seating);
+    return status;
+}
+
+static bool is_fetched(struct ws_drive *drive, int64_t run)
+{
+    bool is;
+
+    pthread_mutex_lock(&drive->seating);
+    is = drive->fetched != NULL && ws_owner_run(drive->fetched) == run;
+    pthread_mutex_unlock(&drive->seating);
+    return is;
 }
 
 /* ---- what is handed over ---- */
 
 struct take_job {
-    int64_t run, epoch;
+    int64_t run;
     struct ws_journal_row *row;
     int rows;
     enum ws_status status;
     struct ws_message *why;
 };
 
-/* What the owner could not write, as the owner's, then the run. Asked twice where nobody can tell
- * whether it was written: neither does anything twice that matters. */
+/* What the owner could not write, as the owner's: until it lets go the run is its own. Asked twice
+ * where nobody can tell whether it was written: rows that are there are passed over. */
 static void take_job(struct ws_book *book, void *arg)
 {
     struct take_job *job = arg;
@@ -55,15 +77,15 @@ static void take_job(struct ws_book *book, void *arg)
         job->status = ws_fail(job->why, WS_NOT_FOUND, "no book is open that could have the run");
         return;
     }
-    job->status = WS_OK;
-    if (job->rows > 0)
-        job->status = ws_run_journal(book, job->row, job->rows, job->why);
-    if (job->status == WS_UNKNOWN)
-        job->status = ws_run_journal(book, job->row, job->rows, job->why);
-    if (job->status == WS_OK)
-        job->status = ws_run_own(book, job->run, &job->epoch, job->why);
-    if (job->status == WS_UNKNOWN)
-        job->status = ws_run_own(book, job->run, &job->epoch, job->why);
+    /* Its epoch may have waited for the disk as its rows did. */
+    for (int tries = 0; tries == 0 || (tries == 1 && job->status == WS_UNKNOWN); tries++) {
+        job->status = ws_run_own_after(book, job->run, job->row[0].epoch - 1, job->why);
+        if (job->status == WS_OK)
+            job->status = ws_run_journal(book, job->row, job->rows, job->why);
+    }
+    /* Of the book, not of the owner, which did answer. */
+    if (job->status == WS_BUSY)
+        job->status = WS_IO;
 }
 
 static enum ws_status receive_rows(int fd, int rows, struct ws_journal_row **out)
@@ -84,7 +106,7 @@ static enum ws_status receive_rows(int fd, int rows, struct ws_journal_row **out
         size_t length = 0;
 
         status =
-            ws_line_receive(fd, row + have, WS_DOOR_ROWS * sizeof *row, &length, WS_DOOR_ANSWER_MS);
+            ws_line_receive(fd, row + have, WS_DOOR_ROWS * sizeof *row, &length, ws_door_answer_ms);
         if (status == WS_OK && (length == 0 || length % sizeof *row != 0))
             status = WS_IO;
         have += status == WS_OK ? (int)(length / sizeof *row) : 0;
@@ -128,13 +150,13 @@ static enum ws_status explain(enum ws_status status, int64_t run, int pid, struc
                    (long long)run, pid);
 }
 
-/* Asks over an open line. WS_OK: the run is ours in the book, and the owner lets go. */
+/* Asks over an open line. WS_OK: all that was the owner's is in the book, and it lets go. */
 static enum ws_status take_over(struct ws_drive *drive, int fd, int pid, int64_t run,
                                 struct ws_message *why)
 {
     struct take_job job = { .run = run, .why = why };
     struct ws_door_word word;
-    enum ws_status status = ask(fd, WS_DOOR_YIELD, run, WS_DOOR_ANSWER_MS, &word);
+    enum ws_status status = ask(fd, WS_DOOR_YIELD, run, ws_door_answer_ms, &word);
 
     if (status == WS_NOT_FOUND)
         return WS_OK; /* it has hung up: it is ending */
@@ -145,13 +167,38 @@ static enum ws_status take_over(struct ws_drive *drive, int fd, int pid, int64_t
     if (status != WS_OK)
         return explain(status, run, pid, why);
     job.rows = word.rows;
-    ws_keeper_do(&drive->keeper, take_job, &job);
+    if (job.rows > 0)
+        ws_keeper_do(&drive->keeper, take_job, &job);
     free(job.row);
     if (job.status != WS_OK)
         return job.status;
     /* The lock says whether it came. */
-    (void)ask(fd, WS_DOOR_TAKEN, run, WS_DOOR_ANSWER_MS, &word);
+    (void)ask(fd, WS_DOOR_TAKEN, run, ws_door_answer_ms, &word);
     return WS_OK;
+}
+
+/* The lock of a run that somebody has. The line stays up until it is ours, or never will be: an
+ * owner that wakes up from a stop sees by it whether it is still waited for. */
+static enum ws_status fetch_lock(struct ws_drive *drive, int64_t run, bool end_it,
+                                 struct ws_owner **out, struct ws_message *why)
+{
+    enum ws_status status = WS_OK;
+    pid_t pid = 0;
+    int fd = -1;
+
+    /* Without a line it may be just beginning or ending: the lock tells. */
+    if (ws_owner_call(drive->book_path, run, &fd, &pid, why) == WS_OK)
+        status = take_over(drive, fd, (int)pid, run, why);
+    if (status == WS_OK)
+        status = wait_for_lock(drive, run, ws_door_answer_ms, out, why);
+    if (status == WS_BUSY && end_it && fd >= 0) {
+        status = ws_owner_end(fd, pid, why);
+        if (status == WS_OK)
+            status = wait_for_lock(drive, run, ws_door_answer_ms, out, why);
+    }
+    if (fd >= 0)
+        close(fd);
+    return status;
 }
 
 enum ws_status ws_drive_fetch(struct ws_drive *drive, int64_t run, bool end_it,
@@ -159,27 +206,15 @@ enum ws_status ws_drive_fetch(struct ws_drive *drive, int64_t run, bool end_it,
 {
     struct ws_owner *owner = NULL;
     enum ws_status status;
-    pid_t pid = 0;
-    int fd = -1;
 
     if (!drive->has_book)
         return ws_fail(why, WS_NOT_FOUND, "no book is open that could have the run");
+    if (is_fetched(drive, run))
+        return WS_OK;
     status = ws_owner_take(drive->book_path, run, &owner, why);
-    if (status == WS_BUSY) {
-        /* Without a line it may be just beginning or ending: the lock tells. */
-        status = WS_OK;
-        if (ws_owner_call(drive->book_path, run, &fd, &pid, why) == WS_OK) {
-            status = take_over(drive, fd, (int)pid, run, why);
-            if (status == WS_BUSY && end_it)
-                status = ws_owner_end(fd, pid, why);
-            close(fd);
-        }
-        if (status == WS_OK)
-            status = wait_for_lock(drive, run, WS_DOOR_ANSWER_MS, &owner, why);
-    }
-    if (status == WS_OK)
-        keep_fetched(drive, owner);
-    return status;
+    if (status == WS_BUSY)
+        status = fetch_lock(drive, run, end_it, &owner, why);
+    return status == WS_OK ? keep_fetched(drive, owner, why) : status;
 }
 
 /* ---- who has it ---- */
@@ -196,8 +231,11 @@ bool ws_door_ask_who(const char *book_path, int64_t run, struct ws_holder *out)
     out->pid = (int)pid;
     if (pid == getpid())
         out->hold = WS_HOLD_HERE;
-    else if (ask(fd, WS_DOOR_WHO, run, WHO_MS, &word) != WS_OK || word.kind != WS_DOOR_WHO)
+    else if (ask(fd, WS_DOOR_WHO, run, WHO_MS, &word) != WS_OK ||
+             (word.kind != WS_DOOR_WHO && word.kind != WS_DOOR_REFUSE))
         out->hold = WS_HOLD_DUMB;
+    else if (word.kind == WS_DOOR_REFUSE)
+        out->hold = WS_HOLD_NONE; /* it is over there, or has just been let go */
     else
         out->hold = word.alone != 0 ? WS_HOLD_ALONE : WS_HOLD_SEEN;
     if (out->hold == WS_HOLD_ALONE)

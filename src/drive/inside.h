@@ -121,7 +121,8 @@ struct ws_drive {
     unsigned serial;
     const char *book_path;
     struct ws_door *door;     /* null: no run of the book was at the sink yet */
-    struct ws_owner *fetched; /* of a run that is about to be taken up; null: none */
+    struct ws_owner *fetched; /* of a run that is about to be taken up, and given to who asks for it
+                                 before it is; null: none */
     _Atomic bool is_alone;    /* it has lost its terminal, */
     _Atomic int64_t alone_ns; /* at this boot moment */
     bool take_signals, has_thread, has_keeper;
@@ -161,11 +162,13 @@ void ws_door_close(struct ws_door *door);
 
 /* What is said over the line: one packet each, of one machine and one build. */
 enum { WS_DOOR_MAGIC = 0x77646F72, WS_DOOR_VERSION = 1, WS_DOOR_ROWS = 64 };
-#define WS_DOOR_ANSWER_MS 3000
+/* How long each side waits for the other's next word, and the newcomer for the lock: 3000, and less
+ * in tests. */
+extern int ws_door_answer_ms;
 enum ws_door_kind {
     WS_DOOR_WHO,   /* asks; answered with itself: pid, alone */
     WS_DOOR_YIELD, /* asks; answered with itself and `rows` rows that follow, or with REFUSE */
-    WS_DOOR_TAKEN, /* asks no more: the newcomer owns the run. Hanging up instead keeps it */
+    WS_DOOR_TAKEN, /* asks no more: the newcomer takes the run. Hanging up instead keeps it */
     WS_DOOR_GONE,  /* the answer to it: the lock is free */
     WS_DOOR_REFUSE
 };
@@ -199,6 +202,9 @@ enum ws_status ws_seat_own(struct ws_drive *drive, struct ws_seat *seat, int64_t
 void ws_seat_give(struct ws_drive *drive, struct ws_seat *seat, uint32_t acked);
 /* Of a seat that was never given. Null is allowed. */
 void ws_seat_drop(struct ws_seat *seat);
+/* Lets the lock go of a run that is closed, or another process's, unless the book still lacks some
+ * of it. Null is allowed. */
+void ws_seat_let_go(struct ws_drive *drive, struct ws_seat *seat);
 /* Gives an order and waits until the drive's thread has carried it out. */
 void ws_drive_order(struct ws_drive *drive, const struct ws_order *order);
 

@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { CUES = 64 };
+enum { CUES = 64, FORGOTTEN_MS = 3600000 };
 
 /* ---- reading it ---- */
 
@@ -260,6 +260,19 @@ void ws_glimpse_tank(struct ws_glimpse *glimpse, struct ws_clock *clock, struct 
     out->kept = WS_KEPT_ALL;
 }
 
+bool ws_glimpse_is_forgotten(struct ws_glimpse *glimpse, struct ws_clock *clock)
+{
+    struct ws_frame_tank tank;
+    struct ws_view view;
+
+    ws_glimpse_tank(glimpse, clock, &tank);
+    ws_session_view(&tank.session, tank.plan, tank.at_ms, &view);
+    if (view.stage == WS_STAGE_OVER)
+        return true;
+    return (view.stage == WS_STAGE_WAITING || view.stage == WS_STAGE_DRAINING) &&
+           view.asked_ms != WS_NEVER && tank.at_ms - view.asked_ms > FORGOTTEN_MS;
+}
+
 /* ---- taking it up ---- */
 
 /* Puts the seat where the glimpse is. */
@@ -314,6 +327,15 @@ static enum ws_status take_up(struct ws_drive *drive, struct load_job *job, doub
     return status == WS_OK ? look(drive, job, minutes_away, glimpse) : status;
 }
 
+/* What was fetched for this and can't be used is anybody's. */
+static void drop_fetched(struct ws_drive *drive, int64_t run)
+{
+    if (drive->fetched == NULL || ws_owner_run(drive->fetched) != run)
+        return;
+    ws_owner_release(drive->fetched);
+    drive->fetched = NULL;
+}
+
 enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minutes_away, bool *ask,
                                int *tank, struct ws_message *why)
 {
@@ -346,6 +368,8 @@ enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minut
         *tank = seat->tank;
         seat = NULL;
     }
+    if (status != WS_OK)
+        drop_fetched(drive, run);
     pthread_mutex_unlock(&drive->seating);
 out:
     ws_seat_drop(seat);

@@ -20,8 +20,9 @@
 #include <unistd.h>
 
 /* A lock file that was removed by its last owner just then is made anew; that often in a row it is
- * something else. */
-enum { TAKE_TRIES = 50, WAITING_MOST = 64 };
+ * something else. An owner that is stopped answers nobody, and each that asks it waits in its row
+ * for ever, also when it has gone: a full row would leave no way to tell which process to end. */
+enum { TAKE_TRIES = 50, WAITING_MOST = 1024 };
 
 struct ws_owner {
     int64_t run;
@@ -213,13 +214,17 @@ enum ws_status ws_owner_take(const char *book, int64_t run, struct ws_owner **ou
 
 void ws_owner_release(struct ws_owner *owner)
 {
+    /* Where somebody has removed the lock file, the names may be another owner's by now. */
+    bool named;
+
     if (owner == NULL)
         return;
-    if (owner->socket_fd >= 0) {
+    named = owner->locks && is_named(owner->lock_fd, owner->lock);
+    if (owner->socket_fd >= 0 && named)
         unlink(owner->socket);
+    if (owner->socket_fd >= 0)
         close(owner->socket_fd);
-    }
-    if (owner->locks)
+    if (named)
         unlink(owner->lock);
     if (owner->lock_fd >= 0)
         close(owner->lock_fd);
@@ -281,7 +286,7 @@ enum ws_status ws_owner_call(const char *book, int64_t run, int *fd, pid_t *pid,
     return WS_OK;
 }
 
-static bool is_hung_up(int fd)
+bool ws_line_hung_up(int fd)
 {
     struct pollfd line = { .fd = fd, .events = POLLIN };
 
@@ -298,14 +303,14 @@ static int kill_process(int fd, pid_t pid)
 
     if (process < 0)
         return errno == ESRCH ? 0 : -1;
-    if (!is_hung_up(fd))
+    if (!ws_line_hung_up(fd))
         result = (int)syscall(SYS_pidfd_send_signal, process, SIGKILL, NULL, 0);
     if (result != 0 && errno == ESRCH)
         result = 0;
     close(process);
     return result;
 #else
-    if (is_hung_up(fd))
+    if (ws_line_hung_up(fd))
         return 0;
     return kill(pid, SIGKILL) == 0 || errno == ESRCH ? 0 : -1;
 #endif
@@ -313,7 +318,7 @@ static int kill_process(int fd, pid_t pid)
 
 enum ws_status ws_owner_end(int fd, pid_t pid, struct ws_message *why)
 {
-    if (is_hung_up(fd))
+    if (ws_line_hung_up(fd))
         return WS_OK;
     if (pid <= 1 || pid == getpid())
         return ws_fail(why, WS_IO,

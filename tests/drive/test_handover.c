@@ -170,7 +170,8 @@ static void test_unwritten_handed_over(void **state)
     assert_int_equal(row[n + 3].event.kind, WS_EVENT_OWNER);
 }
 
-/* Method: the disk fails for both: the run stays where it is, with all it has. */
+/* Method: the disk fails for both, and there is a press that it did not take: the run stays where
+ * it is, with all it has. */
 static void test_kept_when_it_cant_be_written(void **state)
 {
     struct pair *pair = *state;
@@ -179,6 +180,8 @@ static void test_kept_when_it_cant_be_written(void **state)
 
     come(pair);
     disk_fail_writes(SQLITE_FULL);
+    rig_pass(&pair->a, MIN);
+    rig_hand(&pair->a);
     assert_int_equal(ws_drive_fetch(pair->b.drive, run, false, &why), WS_DISK_FULL);
     rig_pass(&pair->a, MIN);
     rig_hand(&pair->a);
@@ -190,6 +193,39 @@ static void test_kept_when_it_cant_be_written(void **state)
     assert_int_equal(pair->a.frame.tank[0].kept, WS_KEPT_ALL);
     assert_int_equal(hold_of(&pair->b, run), WS_HOLD_HERE); /* of the same process in this test */
     assert_gapless(&pair->a, run);
+}
+
+/* Method: the disk takes nothing: the run is handed over all the same, since nothing waits for it,
+ * and the newcomer's epoch waits in its memory with a press. The disk works again, and the run is
+ * asked back before the newcomer has tried again: the press is in the book, under that epoch. */
+static void test_epoch_handed_over(void **state)
+{
+    struct pair *pair = *state;
+    static struct ws_journal_row row[64];
+    int64_t run = run_at_a(pair);
+    struct ws_message why = { "" };
+    bool ask;
+    int tank, n;
+
+    come(pair);
+    disk_fail_writes(SQLITE_FULL);
+    assert_int_equal(ws_drive_fetch(pair->b.drive, run, false, &why), WS_OK);
+    take_up_at_b(pair, run);
+    rig_pass(&pair->b, MIN);
+    rig_hand(&pair->b);
+    rig_look(&pair->b);
+    assert_int_equal(pair->b.frame.tank[0].kept, WS_KEPT_FAILING);
+    disk_fail_writes(0);
+    if (ws_drive_fetch(pair->a.drive, run, false, &why) != WS_OK)
+        fail_msg("%s", why.text);
+    assert_int_equal(ws_drive_resume(pair->a.drive, run, -1, &ask, &tank, &why), WS_OK);
+    rig_look(&pair->a);
+    n = assert_gapless(&pair->a, run);
+    rig_journal(&pair->a, run, row, 64);
+    assert_int_equal(row[n - 3].event.kind, WS_EVENT_OWNER);
+    assert_int_equal(row[n - 2].event.kind, WS_EVENT_HAND);
+    assert_int_equal(row[n - 2].epoch, 2);
+    assert_int_equal(row[n - 1].epoch, 3);
 }
 
 /* ---- a newcomer that goes away ---- */
@@ -229,6 +265,105 @@ static void test_newcomer_goes_away(void **state)
     rig_look(&pair->a);
     assert_true(pair->a.saids > cycles);
     assert_int_equal(assert_gapless(&pair->a, run), n + 1);
+}
+
+/* Method: who asks says that it has the run and hangs up at once, as one does whose patience was at
+ * its end while the owner was stopped: both words are there when the owner looks. It keeps the run,
+ * and what it writes then is taken. */
+static void test_newcomer_gave_up(void **state)
+{
+    struct pair *pair = *state;
+    int64_t run = run_at_a(pair);
+    int n = assert_gapless(&pair->a, run), fd;
+    struct ws_door_word word;
+    pid_t pid;
+
+    assert_int_equal(ws_owner_call(pair->a.path, run, &fd, &pid, NULL), WS_OK);
+    /* Under this lock the door answers nobody: as if the process were stopped. */
+    pthread_mutex_lock(&pair->a.drive->seating);
+    ws_door_word(&word, WS_DOOR_YIELD, run);
+    assert_int_equal(ws_line_send(fd, &word, sizeof word, 1000), WS_OK);
+    ws_door_word(&word, WS_DOOR_TAKEN, run);
+    assert_int_equal(ws_line_send(fd, &word, sizeof word, 1000), WS_OK);
+    close(fd);
+    pthread_mutex_unlock(&pair->a.drive->seating);
+    /* Whoever comes after it is answered after it. */
+    assert_int_equal(hold_of(&pair->a, run), WS_HOLD_HERE);
+    assert_int_equal(ws_owner_call(pair->a.path, run, &fd, &pid, NULL), WS_OK);
+    ws_door_word(&word, WS_DOOR_WHO, run);
+    assert_int_equal(ws_line_send(fd, &word, sizeof word, 1000), WS_OK);
+    assert_int_equal(ws_line_receive(fd, &word, sizeof word, &(size_t){ 0 }, 3000), WS_OK);
+    assert_int_equal(word.kind, WS_DOOR_WHO);
+    close(fd);
+    rig_pass(&pair->a, MIN);
+    rig_hand(&pair->a);
+    rig_look(&pair->a);
+    assert_non_null(pair->a.frame.tank[0].plan);
+    assert_int_equal(pair->a.frame.tank[0].kept, WS_KEPT_ALL);
+    assert_int_equal(assert_gapless(&pair->a, run), n + 1);
+}
+
+/* Method: a run is fetched, and the person then thinks better of it. It is asked for again from
+ * there, which costs nothing; then from where it was, and goes back at once. */
+static void test_fetched_and_not_used(void **state)
+{
+    struct pair *pair = *state;
+    int64_t run = run_at_a(pair);
+    struct ws_message why = { "" };
+    bool ask;
+    int tank;
+
+    come(pair);
+    for (int i = 0; i < 2; i++)
+        assert_int_equal(ws_drive_fetch(pair->b.drive, run, i == 1, &why), WS_OK);
+    if (ws_drive_fetch(pair->a.drive, run, false, &why) != WS_OK)
+        fail_msg("%s", why.text);
+    assert_int_equal(ws_drive_resume(pair->b.drive, run, -1, &ask, &tank, &why), WS_BUSY);
+    assert_int_equal(ws_drive_resume(pair->a.drive, run, -1, &ask, &tank, &why), WS_OK);
+    rig_look(&pair->a);
+    assert_non_null(pair->a.frame.tank[tank].plan);
+    /* And one that can't be taken up after all is let go. */
+    assert_int_equal(ws_drive_fetch(pair->b.drive, run + 1, false, &why), WS_OK);
+    assert_int_equal(hold_of(&pair->a, run + 1), WS_HOLD_HERE);
+    assert_int_equal(ws_drive_resume(pair->b.drive, run + 1, -1, &ask, &tank, &why), WS_NOT_FOUND);
+    assert_int_equal(hold_of(&pair->a, run + 1), WS_HOLD_NONE);
+    assert_gapless(&pair->a, run);
+}
+
+/* ---- a lock that was taken away ---- */
+
+/* Method: somebody removes the lock file, so that a newcomer finds the run free. The owner before
+ * learns of it by its next press, which the book refuses; it leaves the run to the newcomer, whose
+ * lock stays, and can have it back. */
+static void test_lock_removed(void **state)
+{
+    struct pair *pair = *state;
+    int64_t run = run_at_a(pair);
+    int n = assert_gapless(&pair->a, run), tank;
+    struct ws_message why = { "" };
+    struct ws_owner *other;
+    char lock[160];
+    bool ask;
+
+    snprintf(lock, sizeof lock, "%s-run-%lld.lock", pair->a.path, (long long)run);
+    assert_int_equal(unlink(lock), 0);
+    come(pair);
+    assert_int_equal(ws_drive_fetch(pair->b.drive, run, false, &why), WS_OK);
+    take_up_at_b(pair, run);
+    rig_pass(&pair->a, MIN);
+    rig_hand(&pair->a);
+    rig_look(&pair->a);
+    assert_null(pair->a.frame.tank[0].plan);
+    assert_non_null(strstr(pair->a.frame.notice, "another wetside has taken the run up"));
+    assert_int_equal(assert_gapless(&pair->b, run), n + 1);
+    /* It is driven there still, and can be asked for from here. */
+    assert_int_equal(ws_drive_resume(pair->a.drive, run, -1, &ask, &tank, &why), WS_BUSY);
+    assert_int_equal(ws_owner_take(pair->a.path, run, &other, &why), WS_BUSY);
+    assert_int_equal(ws_drive_fetch(pair->a.drive, run, false, &why), WS_OK);
+    assert_int_equal(ws_drive_resume(pair->a.drive, run, -1, &ask, &tank, &why), WS_OK);
+    rig_look(&pair->a);
+    assert_int_equal(pair->a.frame.tank[tank].kept, WS_KEPT_ALL);
+    assert_int_equal(assert_gapless(&pair->a, run), n + 2);
 }
 
 /* ---- an owner that does not answer ---- */
@@ -365,7 +500,11 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_handed_over, make, clear),
         cmocka_unit_test_setup_teardown(test_unwritten_handed_over, make, clear),
         cmocka_unit_test_setup_teardown(test_kept_when_it_cant_be_written, make, clear),
+        cmocka_unit_test_setup_teardown(test_epoch_handed_over, make, clear),
         cmocka_unit_test_setup_teardown(test_newcomer_goes_away, make, clear),
+        cmocka_unit_test_setup_teardown(test_newcomer_gave_up, make, clear),
+        cmocka_unit_test_setup_teardown(test_fetched_and_not_used, make, clear),
+        cmocka_unit_test_setup_teardown(test_lock_removed, make, clear),
         cmocka_unit_test_setup_teardown(test_stopped_owner, make, clear),
         cmocka_unit_test_setup_teardown(test_glimpse, make, clear),
         cmocka_unit_test_setup_teardown(test_alone, make, clear),

@@ -8,6 +8,7 @@
 #ifndef WETSIDE_PORT_OWNER_H
 #define WETSIDE_PORT_OWNER_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <sys/types.h>
@@ -42,5 +43,7 @@ enum ws_status ws_owner_end(int fd, pid_t pid, struct ws_message *why);
  * not take or send any in time; WS_NOT_FOUND: it has hung up; WS_IO. */
 enum ws_status ws_line_send(int fd, const void *bytes, size_t length, int most_ms);
 enum ws_status ws_line_receive(int fd, void *bytes, size_t room, size_t *length, int most_ms);
+/* Whether the other side has hung up; what it said before may still wait to be received. */
+bool ws_line_hung_up(int fd);
 
 #endif
