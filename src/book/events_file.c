@@ -18,7 +18,7 @@
 #include "fields.h"
 #include "file.h"
 
-enum { FORM = 1 };
+enum { FORMAT = 1 };
 
 static const char *cause_token(int value)
 {
@@ -91,7 +91,8 @@ static bool print_rows(FILE *out, const struct ws_id *plan, const struct ws_jour
     bool good = true;
 
     ws_id_print(plan, id);
-    fprintf(out, "{\n\"wetside_events\": %d,\n\"run\": \"%s\",\n\"events\": [\n", FORM, id);
+    fprintf(out, "{\n\"wetside\": \"events\",\n\"format\": %d,\n\"run\": \"%s\",\n\"events\": [\n",
+            FORMAT, id);
     for (int i = 0; i < rows && good; i++) {
         json_t *object = write_row(&row[i]);
 
@@ -177,7 +178,7 @@ enum ws_status ws_events_write(const char *path, const struct ws_id *plan,
 
 /* ---- reading --------------------------------------------------------------------------------- */
 
-static const char *const file_fields[] = { "wetside_events", "run", "events", NULL };
+static const char *const file_fields[] = { "wetside", "format", "run", "events", NULL };
 static const char *const row_fields[] = { "sequence", "epoch",   "kind",     "at_ms",   "of",
                                           "cause",    "bath",    "value_ms", "value_c", "estimated",
                                           "boot",     "boot_ns", "wall_ns",  NULL };
@@ -329,7 +330,8 @@ enum ws_status ws_events_from_json(const char *text, size_t length, struct ws_id
     struct ws_fields in = { .why = why != NULL ? why : &own };
     json_t *object = NULL;
     struct ws_id id;
-    int64_t form = 0;
+    int64_t format = 0;
+    const char *what;
     enum ws_status status;
 
     status = ws_fields_load(text, length, &object, in.why);
@@ -337,15 +339,17 @@ enum ws_status ws_events_from_json(const char *text, size_t length, struct ws_id
         return status;
     in.object = object;
     /* Before all else: what is no events file at all is not to be told of a missing field. */
-    if (ws_field(&in, "wetside_events") == NULL)
-        status = ws_fail(in.why, WS_BAD_INPUT,
-                         "this is no events file: one begins with \"wetside_events\"");
+    what = json_string_value(ws_field(&in, "wetside"));
+    if (what == NULL || strcmp(what, "events") != 0)
+        status =
+            ws_fail(in.why, WS_BAD_INPUT,
+                    "wetside: this is no events file: one begins with \"wetside\": \"events\"");
     if (status == WS_OK)
-        status = read_whole(&in, "wetside_events", 1, INT32_MAX, &form);
-    if (status == WS_OK && form != FORM)
+        status = read_whole(&in, "format", 1, INT32_MAX, &format);
+    if (status == WS_OK && format != FORMAT)
         status = ws_fail(in.why, WS_BAD_INPUT,
-                         "wetside_events: a form from a newer wetside (%lld; this one knows %d)",
-                         (long long)form, FORM);
+                         "format: is from a newer wetside (%lld); this one reads %d",
+                         (long long)format, FORMAT);
     if (status == WS_OK)
         status = must_be_there(&in, file_fields);
     if (status == WS_OK)

@@ -152,7 +152,8 @@ static void writes_only_events(void **state)
     "\"bath\":-1,\"value_ms\":0,\"value_c\":20.5,\"estimated\":true,"                              \
     "\"boot\":\"07000000000000000000000000000000\",\"boot_ns\":15,\"wall_ns\":16}"
 #define FILE_OF(rows)                                                                              \
-    "{\"wetside_events\": 1, \"run\": \"0102030405060708090a0b0c0d0e0f10\", \"events\": [" rows "]}"
+    "{\"wetside\": \"events\", \"format\": 1, \"run\": \"0102030405060708090a0b0c0d0e0f10\", "     \
+    "\"events\": [" rows "]}"
 
 /* One file with `was` replaced by `is`; refused with a line that holds `says`. */
 static void refused_at(const char *was, const char *is, const char *says, int line)
@@ -179,9 +180,11 @@ static void refused_at(const char *was, const char *is, const char *says, int li
 static void refuses_by_place(void **state)
 {
     (void)state;
-    REFUSED("\"wetside_events\": 1", "\"x\": 1", "no events file");
-    REFUSED("\"wetside_events\": 1", "\"wetside_events\": 2", "newer");
-    REFUSED("\"wetside_events\": 1", "\"wetside_events\": \"1\"", "wetside_events: must be");
+    REFUSED("\"wetside\": \"events\"", "\"x\": 1", "no events file");
+    REFUSED("\"wetside\": \"events\"", "\"wetside\": \"process\"", "no events file");
+    REFUSED("\"format\": 1", "\"format\": 2", "newer");
+    REFUSED("\"format\": 1, ", "", "format: must be");
+    REFUSED("\"format\": 1", "\"format\": \"1\"", "format: must be");
     REFUSED("\"run\": \"01", "\"run\": \"x1", "run: must be 32");
     REFUSED("\"run\": \"0102030405060708090a0b0c0d0e0f10\"",
             "\"run\": \"00000000000000000000000000000000\"", "run: names no run");
