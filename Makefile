@@ -6,8 +6,8 @@
 #   make check      all tests, with the address and undefined-behaviour sanitizers
 #   make tsan       the threaded tests with the thread sanitizer
 #   make valgrind   the tests under valgrind
-#   make torture    the tests of faults at their full size, and their figures; takes the better part
-#                   of an hour
+#   make torture    the tests of faults at their full size, and their figures, which takes the better
+#                   part of an hour; then torture-fuzz, which takes another (TORTURE_SECONDS)
 #   make fuzz       each reader of text under libFuzzer (clang), FUZZ_SECONDS each
 #   make bench      each promise beside its floor
 #   make lint       headers alone, clang, mandoc, format
@@ -207,12 +207,13 @@ VALGRIND := valgrind --quiet --leak-check=full --show-leak-kinds=definite \
   --errors-for-leak-kinds=definite --suppressions=tests/valgrind.supp --error-exitcode=99
 valgrind: | $(AFTER_DEPS)
 	+@$(SUBMAKE) VARIANT=release valgrind-built
-valgrind-built: $(filter-out %/console/test_terminal %/drive/test_heard,$(ALL_TEST_BIN))
+valgrind-built: $(filter-out %/console/test_terminal %/drive/test_heard $(TEST_BIN_terminal),$(ALL_TEST_BIN))
 	@WETSIDE_UNDER='$(VALGRIND)' tests/run $^
 
 # ---- torture: kills, power cuts, failing disks and memory at full size; one line of figures each
 torture: | $(AFTER_DEPS)
 	+@$(SUBMAKE) VARIANT=asan torture-built
+	+@$(SUBMAKE) torture-fuzz
 torture-built: $(TEST_BIN_fault) $(PROGRAM)
 	@figures='$(abspath $(B))/torture'; : >"$$figures"; status=0; \
 	  $(TEST_ENV) WETSIDE_TORTURE=1 WETSIDE_FIGURES="$$figures" \
@@ -230,6 +231,20 @@ fuzz: | $(AFTER_DEPS)
 	+@$(SUBMAKE) CC='$(CLANG)' VARIANT=fuzz fuzz-built
 fuzz-built: $(FUZZ_BIN)
 	@tests/fuzz/run $(FUZZ_SECONDS) '$(B)/fuzz-kept' $(FUZZ_BIN)
+# An hour in all, or TORTURE_SECONDS: a sixth of it random keys in the real program, the rest shared
+# by the targets. Without clang each of them plays what driver.c makes of the seeds.
+TORTURE_SECONDS ?= 3600
+torture-fuzz: | $(AFTER_DEPS)
+	+@$(SUBMAKE) VARIANT=asan torture-keys-built
+	+@if command -v '$(CLANG)' >/dev/null; then \
+	    $(SUBMAKE) CC='$(CLANG)' VARIANT=fuzz fuzz-built \
+	      FUZZ_SECONDS=$$(($(TORTURE_SECONDS) * 5 / 6 * $(CORES) / $(words $(FUZZ_BIN)))); \
+	  else $(SUBMAKE) VARIANT=asan torture-seeds-built; fi
+torture-keys-built: $(PROGRAM) $(B)/tests/terminal/test_random_keys
+	@$(TEST_ENV) WETSIDE_TORTURE=1 WETSIDE_SECONDS=$$(($(TORTURE_SECONDS) / 6)) \
+	  $(B)/tests/terminal/test_random_keys
+torture-seeds-built: $(FUZZ_BIN)
+	@for f in $(FUZZ_BIN); do $$f $$(($(TORTURE_SECONDS) * 300)) || exit 1; done
 
 # ---- bench: tests/bench/bench_*.c, one program for each promise, run in order of name
 BENCH_SRC := $(sort $(wildcard tests/bench/bench_*.c))
@@ -278,7 +293,8 @@ uninstall:
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all check check-built torture torture-built check-fuzz fuzz fuzz-built tests tsan tsan-built valgrind valgrind-built bench bench-built demo \
+.PHONY: all check check-built torture torture-built torture-fuzz torture-keys-built torture-seeds-built \
+  check-fuzz fuzz fuzz-built tests tsan tsan-built valgrind valgrind-built bench bench-built demo \
   deps deps-all lint format install uninstall clean FORCE $(TEST_DIRS:%=check-%)
 
 -include $(shell find $(B) -name '*.d' 2>/dev/null)
