@@ -8,6 +8,7 @@
 #include <sys/random.h>
 #include <unistd.h>
 
+#include "backup.h"
 #include "checking.h"
 #include "file.h"
 #include "migrate.h"
@@ -64,12 +65,13 @@ static enum ws_status check_version(struct ws_book *book, int newest, struct ws_
     if (status != WS_OK)
         return status;
     if (version < 0)
-        return ws_fail(why, WS_FOREIGN, "%s: this is not a wetside book; it was left as it is",
+        return ws_fail(why, WS_FOREIGN,
+                       "%s: this is not a wetside book; it was left as it is: name another file",
                        book->path);
     if (version > newest)
         return ws_fail(why, WS_NEWER,
                        "%s: this book is from a newer wetside (schema %d, this one knows up to %d);"
-                       " it was left as it is",
+                       " it was left as it is: use the newer one",
                        book->path, version, newest);
     if (book->reading && version < newest)
         return ws_fail(why, WS_READ_ONLY,
@@ -214,8 +216,15 @@ static enum ws_status open_file(struct ws_book *book, struct ws_file *file,
     if (file->version > step[count - 1].version)
         return ws_fail(why, WS_NEWER,
                        "%s: this book is from a newer wetside (schema %d, this one knows up to %d);"
-                       " it was left as it is",
+                       " it was left as it is: use the newer one",
                        book->path, file->version, step[count - 1].version);
+    /* SQLite would begin a file that is empty anew, and throw away a log that lies beside it. */
+    if (file->kind != WS_FILE_BOOK && ws_file_has_log(file->name))
+        return ws_fail(why, WS_DAMAGED,
+                       "%s: %s, but what was written last lies in %s-wal beside it: put the book "
+                       "back that this belongs to",
+                       book->path, file->kind == WS_FILE_NONE ? "there is no book" : "it is empty",
+                       book->path);
     if (book->reading) {
         if (file->kind != WS_FILE_BOOK)
             return ws_fail(why, WS_NOT_FOUND, "%s: there is no book here yet", book->path);
@@ -230,6 +239,22 @@ static enum ws_status open_file(struct ws_book *book, struct ws_file *file,
     if (status != WS_OK && made)
         unlink(file->name);
     return status;
+}
+
+/* The line of a book that can't be used any more says what can. */
+static enum ws_status advise(const char *path, struct ws_message *why)
+{
+    struct ws_message advice, line;
+    char *end;
+
+    if (why == NULL || strstr(why->text, "put the book back") != NULL)
+        return WS_DAMAGED;
+    line = *why;
+    end = strstr(line.text, "); "); /* the advice of one that was open */
+    if (end != NULL)
+        end[1] = '\0';
+    ws_backup_advise(path, &advice);
+    return ws_fail(why, WS_DAMAGED, "%s; %s", line.text, advice.text);
 }
 
 enum ws_status ws_book_open_steps(const char *path, enum ws_book_mode mode,
@@ -254,7 +279,7 @@ out:
     free(file.name);
     if (status != WS_OK) {
         ws_book_close(book);
-        return status;
+        return status == WS_DAMAGED ? advise(path, why) : status;
     }
     *out = book;
     return WS_OK;

@@ -86,7 +86,12 @@ void ws_checking_failed(struct ws_checking *checking, const char *where, enum ws
                         const struct ws_message *why)
 {
     if (status == WS_DAMAGED || status == WS_BAD_INPUT) {
-        ws_checking_fault(checking, where, NULL, "%s", without_path(checking, why->text));
+        struct ws_message line = *why;
+        char *end = strstr(line.text, "); "); /* the fault brings an advice of its own */
+
+        if (end != NULL)
+            end[1] = '\0';
+        ws_checking_fault(checking, where, NULL, "%s", without_path(checking, line.text));
         return;
     }
     if (checking->status != WS_OK)

@@ -10,6 +10,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "sql.h"
+
 /* Offsets in the header of a database file: SQLite, "Database File Format", section 1.3. */
 enum {
     HEADER_BYTES = 100,
@@ -139,7 +141,8 @@ static enum ws_status look_at_header(const char *path, struct ws_file *out, stru
     if (memcmp(header, magic, sizeof magic) != 0 ||
         big_endian(header + APPLICATION_ID_AT) != WS_APPLICATION_ID ||
         big_endian(header + USER_VERSION_AT) > INT32_MAX) /* below zero: no version of ours */
-        return ws_fail(why, WS_FOREIGN, "%s: this is not a wetside book; it was left as it is",
+        return ws_fail(why, WS_FOREIGN,
+                       "%s: this is not a wetside book; it was left as it is: name another file",
                        path);
     out->version = (int)big_endian(header + USER_VERSION_AT);
     out->wal = header[READ_VERSION_AT] == WAL_VERSION;
@@ -315,20 +318,13 @@ static char *unchanging_uri(const char *name)
     return uri;
 }
 
-/* Whether there is something in the log beside the file. */
-static bool has_log(const char *full)
+bool ws_file_has_log(const char *full)
 {
+    char log[WS_PATH_BYTES + 8]; /* longer names can't be opened either */
     struct stat is;
-    size_t length = strlen(full);
-    char *log = malloc(length + 5);
-    bool has;
 
-    if (log == NULL)
-        return true;
-    snprintf(log, length + 5, "%s-wal", full);
-    has = stat(log, &is) == 0 && is.st_size > 0;
-    free(log);
-    return has;
+    return snprintf(log, sizeof log, "%s-wal", full) < (int)sizeof log && stat(log, &is) == 0 &&
+           is.st_size > 0;
 }
 
 static int take_shared(sqlite3_file *hold)
@@ -361,7 +357,7 @@ enum ws_status ws_file_open_to_read(const struct ws_file *file, sqlite3 **db, sq
                    ? ws_fail(why, WS_BUSY, "%s: another program holds the book; try again",
                              file->shown)
                    : ws_fail(why, WS_IO, "%s: can't be locked for reading", file->shown);
-    if (!file->wal || has_log(*hold_name)) {
+    if (!file->wal || ws_file_has_log(*hold_name)) {
         result = sqlite3_open_v2(file->name, db, flags, NULL);
     } else {
         uri = unchanging_uri(*hold_name);

@@ -7,6 +7,9 @@
 #include "wetside/book/process.h"
 #include "wetside/book/run.h"
 
+/* Of a plan's JSON: some ten times what one of all baths, parts and points has. */
+enum { PLAN_MOST = 1 << 20 };
+
 /* Numbers are those the rolls have now, so that a correction shows. */
 #define RUN_SELECT                                                                                 \
     "SELECT run.run, run.id, run.began_ms, run.ended_ms, run.reason, run.tank, run.process,"       \
@@ -112,13 +115,19 @@ enum ws_status ws_run_plan(struct ws_book *book, int64_t row, struct ws_plan *ou
     struct ws_message inner = { "" };
     struct ws_sql sql;
     const char *text = NULL;
+    size_t length;
     enum ws_status read = WS_NOT_FOUND, status;
 
     ws_sql_open(&sql, book, "SELECT plan FROM run WHERE run = ?");
     ws_sql_put_int(&sql, row);
     if (ws_sql_row(&sql)) {
         text = (const char *)sqlite3_column_text(sql.statement, 0);
-        read = text == NULL ? WS_NO_MEMORY : ws_plan_from_json(text, strlen(text), out, &inner);
+        length = (size_t)sqlite3_column_bytes(sql.statement, 0);
+        if (length > PLAN_MOST)
+            read = ws_fail(&inner, WS_BAD_INPUT, "%zu bytes, and no plan has more than %d", length,
+                           PLAN_MOST);
+        else
+            read = text == NULL ? WS_NO_MEMORY : ws_plan_from_json(text, length, out, &inner);
     }
     status = ws_sql_end(&sql, why);
     if (status != WS_OK || read == WS_OK)
