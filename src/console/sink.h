@@ -132,6 +132,22 @@ void sink_settle(struct sink *sink, const struct ws_frame_tank *tank, int index,
 /* The moment by which sink_settle should be called; INT64_MAX: none. */
 int64_t sink_settle_ns(const struct sink *sink);
 
+/* ---- what keys do (sink_act.c) ---- */
+/* What a key is carried out with. */
+struct sink_on {
+    struct sink *sink;
+    const struct ws_frame_tank *tank;
+    int index;
+    int64_t boot_ns;
+    struct sink_does *does;
+};
+/* The key has stood alone: it answers what is asked, ends what is typed, chooses from the open
+ * panel, or does what it is for. */
+void sink_act(const struct sink_on *on, ws_key key, enum ws_scale scale);
+/* Asks what comes before lights out, or says why they must stay on. */
+void sink_ask_lights(const struct sink_on *on);
+/* An answer in words. */
+void sink_say(struct sink *sink, int64_t boot_ns, const char *text);
 /* One more stroke. */
 struct ws_stroke *sink_post(struct sink_does *does, enum ws_stroke_kind kind, int tank,
                             int64_t boot_ns);

@@ -1,14 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Keys at the sink; what each is for in words stands in sink_means.c. The hand key acts at once;
- * every other key with an effect acts only when it stands alone, and what can't be taken back needs
- * two. So a wet palm does nothing. */
-#include <math.h>
-#include <stdint.h>
+/* When a key at the sink acts; what it does is in sink_act.c, what it is for in words in
+ * sink_means.c. The hand key acts at once; every other key with an effect acts only when it stands
+ * alone, and what can't be taken back needs two. So a wet palm does nothing. */
 #include <stdio.h>
 #include <string.h>
-
-#include "wetside/calc/units.h"
-#include "wetside/port/phrases.h"
 
 #include "sink.h"
 
@@ -34,40 +29,6 @@ bool sink_is_hand(const struct sink *sink, ws_key key)
         if (key == sink->learned[i])
             return true;
     return key == sink->hand;
-}
-
-/* What a key is carried out with. */
-struct hands_on {
-    struct sink *sink;
-    const struct ws_frame_tank *tank;
-    int index;
-    int64_t boot_ns;
-    struct sink_does *does;
-};
-
-struct ws_stroke *sink_post(struct sink_does *does, enum ws_stroke_kind kind, int tank,
-                            int64_t boot_ns)
-{
-    struct ws_stroke *stroke = &does->stroke[does->strokes++];
-
-    memset(stroke, 0, sizeof *stroke);
-    stroke->kind = kind;
-    /* The hand, and what is about the last press, go to the tank that asked. */
-    stroke->tank = kind <= WS_STROKE_ON_TIME ? -1 : tank;
-    stroke->boot_ns = boot_ns;
-    return stroke;
-}
-
-static struct ws_stroke *post(const struct hands_on *on, enum ws_stroke_kind kind)
-{
-    return sink_post(on->does, kind, on->index, on->boot_ns);
-}
-
-static void say(struct sink *sink, int64_t boot_ns, const char *text)
-{
-    ws_text_copy(sink->said, sizeof sink->said, text);
-    sink->said_brief[0] = '\0';
-    sink->said_ns = boot_ns;
 }
 
 /* Of two keys the second came before what the first leads to: neither does anything, and that is
@@ -100,120 +61,6 @@ static bool is_too_fast(const struct sink *sink, ws_key first, ws_key second)
     return sink->panel == SINK_PANEL_NONE && sink_key_goes_on(first, second, hand);
 }
 
-static void ask(const struct hands_on *on, enum sink_asks what)
-{
-    on->sink->asks = what;
-    on->sink->asks_ns = on->boot_ns;
-    on->sink->panel = SINK_PANEL_NONE;
-}
-
-static void open_panel(const struct hands_on *on, enum sink_panel panel)
-{
-    on->sink->panel = panel;
-    on->sink->panel_ns = on->boot_ns;
-    on->sink->page = 0;
-    on->sink->pages = 1;
-}
-
-/* ---- keys that act by themselves ---- */
-
-/* What each does, or why it can't, the drive says: a frame may be older than the key. */
-
-static void leave_program(const struct hands_on *on)
-{
-    if (on->tank->session.stage != WS_STAGE_OVER) {
-        ask(on, SINK_ASKS_QUIT);
-        return;
-    }
-    post(on, WS_STROKE_CLOSE);
-    on->does->quit = true;
-}
-
-static void finish(const struct hands_on *on)
-{
-    if (on->tank->session.stage != WS_STAGE_OVER)
-        return;
-    post(on, WS_STROKE_CLOSE);
-    on->does->closed = true;
-}
-
-/* The voice says it; where there is none, why not: the person is listening for it. */
-static void tell(const struct hands_on *on)
-{
-    if (on->sink->mute[0] != '\0')
-        say(on->sink, on->boot_ns, on->sink->mute);
-    post(on, WS_STROKE_TELL);
-}
-
-/* Where it is refused nothing is asked first. */
-static void ask_lights(const struct hands_on *on)
-{
-    if (on->sink->refusal[0] != '\0') {
-        say(on->sink, on->boot_ns, on->sink->refusal);
-        return;
-    }
-    ask(on, SINK_ASKS_LIGHTS);
-    on->sink->choice = 0;
-    on->sink->by_hand = on->sink->to_dark;
-}
-
-static void letter(const struct hands_on *on, ws_key key)
-{
-    switch (key) {
-    case 'u':
-        post(on, WS_STROKE_UNDO);
-        break;
-    case 't':
-        post(on, WS_STROKE_ON_TIME);
-        break;
-    case '+':
-        post(on, WS_STROKE_MINUTE);
-        break;
-    case 'n':
-        ask(on, SINK_ASKS_LEAVE);
-        break;
-    case 'o':
-        post(on, WS_STROKE_TAKE);
-        break;
-    case 'x':
-        post(on, WS_STROKE_REFUSE);
-        break;
-    case 'a':
-        post(on, on->tank->session.away ? WS_STROKE_BACK : WS_STROKE_AWAY);
-        break;
-    case 'i':
-        open_panel(on, SINK_PANEL_INSERT);
-        break;
-    case 'r':
-        open_panel(on, SINK_PANEL_ROOMS);
-        break;
-    case '?':
-        open_panel(on, SINK_PANEL_KEYS);
-        break;
-    case '7':
-        open_panel(on, SINK_PANEL_SETTINGS);
-        break;
-    case 'c':
-        on->sink->typing = true;
-        on->sink->typed[0] = '\0';
-        break;
-    case 'g':
-        ask(on, SINK_ASKS_GIVE_UP);
-        break;
-    case 'l':
-        ask_lights(on);
-        break;
-    case 's':
-        tell(on);
-        break;
-    case 'q':
-        leave_program(on);
-        break;
-    default:
-        break;
-    }
-}
-
 /* ---- second keys ---- */
 
 /* Whether the key says yes to what is asked: to the early end the hand key itself does, as the hand
@@ -233,103 +80,7 @@ static int64_t most_ns(const struct sink *sink)
     return (sink->asks == SINK_ASKS_LIGHTS ? SINK_LIGHTS_MOST_MS : SINK_SECOND_MOST_MS) * NS_PER_MS;
 }
 
-/* The next thing to be done before lights out; after the last it is dark, and said so. */
-static void next_light(const struct hands_on *on)
-{
-    if (++on->sink->choice < sink_light_lines()) {
-        ask(on, SINK_ASKS_LIGHTS);
-        return;
-    }
-    post(on, WS_STROKE_LIGHTS_OUT);
-    post(on, WS_STROKE_SAY)->value_ms = WS_PHRASE_LIGHTS_OUT;
-}
-
-static void carry_out(const struct hands_on *on)
-{
-    enum sink_asks asked = on->sink->asks;
-    struct ws_stroke *stroke;
-    const char *name;
-
-    on->sink->asks = SINK_ASKS_NOTHING;
-    switch (asked) {
-    case SINK_ASKS_LEAVE:
-        post(on, WS_STROKE_LEAVE);
-        break;
-    case SINK_ASKS_INSERT:
-        stroke = post(on, WS_STROKE_INSERT);
-        sink_insert_choice(on->sink->choice, &stroke->bath_kind, &stroke->value_ms, &name);
-        break;
-    case SINK_ASKS_GIVE_UP:
-        stroke = post(on, WS_STROKE_CLOSE);
-        snprintf(stroke->reason, sizeof stroke->reason, "given up at the sink");
-        on->does->closed = true;
-        break;
-    case SINK_ASKS_LIGHTS:
-        next_light(on);
-        break;
-    case SINK_ASKS_QUIT:
-        on->does->quit = true;
-        break;
-    case SINK_ASKS_NOTHING:
-        break;
-    }
-}
-
-/* The panel stays for the next step; all the settings take its place. */
-static void choose_setting(const struct hands_on *on, ws_key key)
-{
-    enum sink_set last = on->sink->all_settings ? SINK_SET_ALL : SINK_SET_SPEECH;
-
-    if (key < '1' || key > '0' + (ws_key)last || key == '0' + SINK_SET_ALL)
-        on->sink->panel = SINK_PANEL_NONE;
-    if (key >= '1' && key <= '0' + (ws_key)last)
-        on->does->set = (enum sink_set)(key - '0');
-    on->sink->panel_ns = on->boot_ns;
-}
-
-static void choose(const struct hands_on *on, ws_key key)
-{
-    enum ws_bath_kind kind;
-    int64_t time_ms;
-    const char *name;
-
-    if (on->sink->panel == SINK_PANEL_ROOMS) {
-        on->sink->panel = SINK_PANEL_NONE;
-        if (key >= '2' && key <= '6')
-            on->does->room = key - '0';
-        if (key == '7')
-            open_panel(on, SINK_PANEL_SETTINGS);
-        return;
-    }
-    if (on->sink->panel == SINK_PANEL_SETTINGS) {
-        choose_setting(on, key);
-        return;
-    }
-    if (!sink_insert_choice(key - '0', &kind, &time_ms, &name)) {
-        on->sink->panel = SINK_PANEL_NONE;
-        return;
-    }
-    on->sink->choice = key - '0';
-    ask(on, SINK_ASKS_INSERT);
-}
-
 /* ---- a temperature ---- */
-
-static void end_typing(const struct hands_on *on, enum ws_scale scale)
-{
-    struct ws_stroke *stroke;
-    struct ws_message why;
-    double c;
-
-    on->sink->typing = false;
-    if (ws_temperature_read(on->sink->typed, scale, WS_FOR_BATH, &c, &why) != WS_OK) {
-        say(on->sink, on->boot_ns, why.text);
-        return;
-    }
-    stroke = post(on, WS_STROKE_READING);
-    stroke->value_c = c;
-    stroke->scale = scale;
-}
 
 /* True if the key belongs to the number that is typed. */
 static bool typed(struct sink *sink, ws_key key)
@@ -356,25 +107,6 @@ static bool typed(struct sink *sink, ws_key key)
     return false;
 }
 
-/* ---- from key to what it does ---- */
-
-static void act(const struct hands_on *on, ws_key key, enum ws_scale scale)
-{
-    if (on->tank == NULL)
-        return;
-    if (on->sink->asks != SINK_ASKS_NOTHING) {
-        carry_out(on);
-    } else if (on->sink->typing) {
-        end_typing(on, scale);
-    } else if (on->sink->panel != SINK_PANEL_NONE) {
-        choose(on, key);
-    } else if (key == WS_KEY_ENTER) {
-        finish(on);
-    } else {
-        letter(on, key);
-    }
-}
-
 /* A key while a question is open: yes at the right moment waits to stand alone; all else is no. */
 static bool answer(struct sink *sink, ws_key key, int64_t boot_ns)
 {
@@ -391,9 +123,9 @@ static bool answer(struct sink *sink, ws_key key, int64_t boot_ns)
         sink->waiting_ns = boot_ns;
         return true;
     }
-    say(sink, boot_ns,
-        says_yes(sink, key) ? "too fast: nothing was done. Read the question first."
-                            : "Nothing was done.");
+    sink_say(sink, boot_ns,
+             says_yes(sink, key) ? "too fast: nothing was done. Read the question first."
+                                 : "Nothing was done.");
     sink->asks = SINK_ASKS_NOTHING;
     /* The hand must not be lost to a question it does not answer. */
     return !sink_is_hand(sink, key) || by_hand;
@@ -436,7 +168,7 @@ static bool leads_to_log(const struct sink *sink, const struct ws_frame_tank *ta
 void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws_key key,
               int64_t boot_ns, enum ws_scale scale, struct sink_does *does)
 {
-    struct hands_on on = {
+    struct sink_on on = {
         .sink = sink, .tank = tank, .index = index, .boot_ns = boot_ns, .does = does
     };
     int64_t gap_ns = sink->last_ns == INT64_MIN ? INT64_MAX : boot_ns - sink->last_ns;
@@ -463,16 +195,16 @@ void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws
     hand = sink_is_hand(sink, key) || (key == WS_KEY_ENTER && !sink->typing && tank != NULL &&
                                        tank->session.stage != WS_STAGE_OVER);
     if (sink->asks != SINK_ASKS_NOTHING && answer(sink, key, boot_ns)) {
-        post(&on, WS_STROKE_OTHER);
+        sink_post(does, WS_STROKE_OTHER, index, boot_ns);
         return;
     }
     if (hand && sink->to_dark) {
-        post(&on, WS_STROKE_OTHER);
+        sink_post(does, WS_STROKE_OTHER, index, boot_ns);
         if (gap_ns >= SINK_ALONE_MS * NS_PER_MS)
-            ask_lights(&on);
+            sink_ask_lights(&on);
         return;
     }
-    post(&on, hand ? WS_STROKE_HAND : WS_STROKE_OTHER);
+    sink_post(does, hand ? WS_STROKE_HAND : WS_STROKE_OTHER, index, boot_ns);
     if (hand) {
         sink->hand_ns = boot_ns;
         sink->panel = SINK_PANEL_NONE;
@@ -484,7 +216,7 @@ void sink_key(struct sink *sink, const struct ws_frame_tank *tank, int index, ws
 void sink_settle(struct sink *sink, const struct ws_frame_tank *tank, int index, int64_t boot_ns,
                  enum ws_scale scale, struct sink_does *does)
 {
-    struct hands_on on = {
+    struct sink_on on = {
         .sink = sink, .tank = tank, .index = index, .boot_ns = boot_ns, .does = does
     };
 
@@ -496,7 +228,7 @@ void sink_settle(struct sink *sink, const struct ws_frame_tank *tank, int index,
         ws_key key = sink->waiting;
 
         sink->waiting = WS_KEY_NONE;
-        act(&on, key, scale);
+        sink_act(&on, key, scale);
     }
     if (sink->asks != SINK_ASKS_NOTHING && sink->waiting == WS_KEY_NONE &&
         boot_ns - sink->asks_ns > most_ns(sink))
