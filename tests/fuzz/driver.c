@@ -5,15 +5,16 @@
  *   fuzz_NAME [ROUNDS [CHANCE]]     from the project's folder; seeds in tests/fuzz/seeds/NAME
  *   fuzz_NAME FILE                  one input, such as one that was left behind
  *
- * The input of a round is written to a file before it is played (fuzz_NAME.input beside the
- * program), and taken away when all went well: whatever ends the program, that file repeats it. */
+ * A child plays; the parent looks on, and when the child ends by anything but having done all, the
+ * input it was at is left in fuzz_NAME.input beside the program: that file repeats it. */
 #include "fuzz.h"
 
 #include <dirent.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
+#include <sys/mman.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 enum { SEEDS = 256, WORDS = 256, INPUT_MOST = 16384, ROUNDS = 4000, PATH_BYTES = 4096 };
@@ -186,21 +187,22 @@ static void mutate(struct bytes *input)
 
 /* ---- playing ---- */
 
-static char left_behind[PATH_BYTES + 16];
+/* What is played now, for the parent to see. */
+static struct {
+    size_t size;
+    uint8_t at[INPUT_MOST];
+} * shared;
 
 static void play(const struct bytes *input)
 {
     /* Exactly so many bytes, as libFuzzer gives them. */
     uint8_t *exact = malloc(input->size > 0 ? input->size : 1);
-    FILE *file = fopen(left_behind, "wb");
 
-    if (exact == NULL || file == NULL) {
-        perror(left_behind);
+    if (exact == NULL)
         exit(1);
-    }
-    fwrite(input->at, 1, input->size, file);
-    fclose(file);
     memcpy(exact, input->at, input->size);
+    memcpy(shared->at, input->at, input->size);
+    shared->size = input->size;
     LLVMFuzzerTestOneInput(exact, input->size);
     free(exact);
 }
@@ -218,15 +220,69 @@ static void play_mutation(void)
     play(&input);
 }
 
+static int play_all(long rounds)
+{
+    for (int i = 0; i < seeds; i++)
+        play(&seed[i]);
+    for (long i = 0; i < rounds; i++)
+        play_mutation();
+    for (int i = 0; i < seeds; i++)
+        free(seed[i].at);
+    for (int i = 0; i < words; i++)
+        free(word[i].at);
+    return 0;
+}
+
+/* Leaves the input the child ended on. */
+static void leave_behind(const char *program)
+{
+    char path[PATH_BYTES + 16];
+    FILE *file;
+
+    snprintf(path, sizeof path, "%.*s.input", PATH_BYTES, program);
+    file = fopen(path, "wb");
+    if (file == NULL || fwrite(shared->at, 1, shared->size, file) != shared->size)
+        perror(path);
+    else
+        printf("it ended on an input that is left here: %s\n", path);
+    if (file != NULL)
+        fclose(file);
+}
+
+static int look_on(const char *program, long rounds)
+{
+    int status;
+    pid_t child;
+
+    fflush(NULL);
+    child = fork();
+    if (child == 0)
+        exit(play_all(rounds));
+    if (child < 0 || waitpid(child, &status, 0) != child) {
+        perror(program);
+        return 1;
+    }
+    if (!WIFEXITED(status) || WEXITSTATUS(status) != 0) {
+        leave_behind(program);
+        return 1;
+    }
+    printf("%d seeds and %ld mutations\n%d passed, 0 failed\n", seeds, rounds, seeds + 1);
+    return 0;
+}
+
 int main(int argc, char **argv)
 {
     const char *base = strrchr(argv[0], '/') != NULL ? strrchr(argv[0], '/') + 1 : argv[0];
     const char *name = strncmp(base, "fuzz_", 5) == 0 ? base + 5 : base;
     long rounds = ROUNDS;
-    char *end;
     struct bytes one;
+    char *end;
 
-    snprintf(left_behind, sizeof left_behind, "%.*s.input", PATH_BYTES, argv[0]);
+    shared = mmap(NULL, sizeof *shared, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+    if (shared == MAP_FAILED) {
+        perror(argv[0]);
+        return 1;
+    }
     if (argc > 1) {
         rounds = strtol(argv[1], &end, 10);
         if (*end != '\0') {
@@ -235,6 +291,7 @@ int main(int argc, char **argv)
                 return 1;
             }
             play(&one);
+            free(one.at);
             return 0;
         }
     }
@@ -246,17 +303,5 @@ int main(int argc, char **argv)
         printf("no seeds in tests/fuzz/seeds/%s: it is run from the project's folder\n", name);
         return 1;
     }
-    printf("%s: if it ends early, the input is %s\n", name, left_behind);
-    fflush(stdout);
-    for (int i = 0; i < seeds; i++)
-        play(&seed[i]);
-    for (long i = 0; i < rounds; i++)
-        play_mutation();
-    unlink(left_behind);
-    for (int i = 0; i < seeds; i++)
-        free(seed[i].at);
-    for (int i = 0; i < words; i++)
-        free(word[i].at);
-    printf("%d seeds and %ld mutations\n%d passed, 0 failed\n", seeds, rounds, seeds + 1);
-    return 0;
+    return look_on(argv[0], rounds);
 }
