@@ -159,14 +159,16 @@ $(foreach l,port book,$(eval $(call DATA_RULES,$(l))))
 # ---- tests: tests/LAYER/test_*.c, each one cmocka program linked with its layer and below
 TEST_DIRS := $(LAYERS) handbook fault terminal
 # Memory can run out in the tests of faults, and the system fail: tests/fault/alloc.c and own.c.
+# What is acknowledged there, and who has a run's lock, is told: tests/fault/kill_told.c.
 TEST_LDFLAGS_fault := $(addprefix -Xlinker --wrap=,malloc calloc realloc strdup open write fsync \
-  close rename renameat2 mkdir stat lstat)
+  close rename renameat2 mkdir stat lstat \
+  ws_run_keep ws_run_journal ws_run_close ws_owner_take ws_owner_release)
 define TEST_RULES
 TEST_SRC_$(1) := $$(sort $$(wildcard tests/$(1)/test_*.c))
 TEST_BIN_$(1) := $$(TEST_SRC_$(1):%.c=$(B)/%)
 # Kills and cuts are done to books made with the book's own aids; a run is listened to with the
 # ears of port; a terminal is given back by a darkroom of the console's.
-TEST_AID_$(1) := $$(patsubst %.c,$(B)/%.o,$$(filter-out tests/$(1)/test_%,$$(sort $$(wildcard tests/$(1)/*.c)))) $(if $(filter fault,$(1)),$$(TEST_AID_book)) $(if $(filter terminal,$(1)),$$(TEST_AID_console) $(B)/tests/fault/torture.o $(B)/tests/fuzz/fuzz.o) $(if $(filter drive,$(1)),$(B)/tests/port/aid_hear.o $(B)/tests/port/aid_listen.o)
+TEST_AID_$(1) := $$(patsubst %.c,$(B)/%.o,$$(filter-out tests/$(1)/test_%,$$(sort $$(wildcard tests/$(1)/*.c)))) $(if $(filter fault,$(1)),$$(TEST_AID_book) $(B)/tests/drive/plans.o $(B)/tests/drive/rig.o) $(if $(filter terminal,$(1)),$$(TEST_AID_console) $(B)/tests/fault/torture.o $(B)/tests/fuzz/fuzz.o) $(if $(filter drive,$(1)),$(B)/tests/port/aid_hear.o $(B)/tests/port/aid_listen.o)
 $$(TEST_BIN_$(1)): $(B)/%: $(B)/%.o $$(TEST_AID_$(1)) $$(call libs_of,$(1))
 	$$(Q)$$(CC) $$(ALL_LDFLAGS) $$(TEST_LDFLAGS_$(1)) -o $$@ $$(filter %.o,$$^) -Wl,--start-group $$(call libs_of,$(1)) -Wl,--end-group $$(TEST_LIBS) $$(PKG_LIBS) -lm
 check-$(1): $$(TEST_BIN_$(1)) $(if $(filter terminal,$(1)),$$(PROGRAM))
