@@ -15,9 +15,17 @@
 #include "wetside/port/text.h"
 
 enum { PAIR_LOUD = 1, PAIR_QUIET, PAIR_BLACK, TEXT_BYTES = 2048 };
+/* The first eight colours are a theme's, and its black may be a grey or a blue; of the 256 the cube
+ * begins with one that is black. */
+enum { FIXED_COLOURS = 256, CUBE_BLACK = 16 };
 
 static attr_t role_attr[WS_ROLES];
-static bool black_pair;
+static bool black_pair, own_ground;
+
+static short black(void)
+{
+    return COLORS >= FIXED_COLOURS ? CUBE_BLACK : COLOR_BLACK;
+}
 
 void ws_draw_begin(bool colour)
 {
@@ -36,16 +44,14 @@ void ws_draw_begin(bool colour)
     if (!has_colors() || start_color() != OK)
         return;
     /* Even where no colour is wanted, open film needs a background that is black. */
-    black_pair = COLOR_PAIRS > PAIR_BLACK && init_pair(PAIR_BLACK, COLOR_BLACK, COLOR_BLACK) == OK;
+    black_pair = COLOR_PAIRS > PAIR_BLACK && init_pair(PAIR_BLACK, black(), black()) == OK;
     /* Without UTF-8 big type is made of inverse blanks: with colours set each of them would cost 25
      * bytes, and such terminals are dark by themselves. */
-    if (!colour || !ws_terminal_utf8()) {
-        use_default_colors();
+    own_ground = !colour || !ws_terminal_utf8();
+    ws_draw_darken(false);
+    if (own_ground)
         return;
-    }
-    /* A darkroom's screen is dark, whatever the terminal's own background is. */
-    assume_default_colors(COLOR_WHITE, COLOR_BLACK);
-    if (COLORS >= 256 && COLOR_PAIRS > PAIR_QUIET) {
+    if (COLORS >= FIXED_COLOURS && COLOR_PAIRS > PAIR_QUIET) {
         /* 15 is full white and 246 a grey of the fixed palette: three steps of brightness. */
         init_pair(PAIR_LOUD, 15, COLOR_BLACK);
         init_pair(PAIR_QUIET, 246, COLOR_BLACK);
@@ -63,6 +69,23 @@ attr_t ws_draw_attr(enum ws_role role)
 void ws_draw_role(WINDOW *window, enum ws_role role)
 {
     wattrset(window, (int)role_attr[role]);
+}
+
+void ws_draw_darken(bool dark)
+{
+    if (!has_colors())
+        return;
+    if (dark && black_pair)
+        assume_default_colors(black(), black());
+    else if (own_ground)
+        use_default_colors();
+    else /* a darkroom's screen is dark, whatever the terminal's own background is */
+        assume_default_colors(COLOR_WHITE, COLOR_BLACK);
+}
+
+bool ws_draw_has_black(void)
+{
+    return black_pair;
 }
 
 void ws_draw_black(WINDOW *window)

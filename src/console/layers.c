@@ -72,6 +72,7 @@ void layers_resized(struct console_layers *layers)
  * that must not be its own, which may be white. */
 void layers_darken(bool dark)
 {
+    ws_draw_darken(dark);
     if (dark)
         ws_draw_black(stdscr);
     else

@@ -37,11 +37,15 @@ static const struct {
       "3/4 status lights covered? %s: yes" },
     { "LIGHTS OUT 4/4: this screen off or covered: it glows when black. %s: black",
       "4/4 this screen covered? %s: black" },
+    /* The last one, where the terminal can't be told to be black. */
+    { "LIGHTS OUT 4/4: no colours, it may stay LIT: screen off or covered? %s: yes",
+      "4/4 may stay LIT: covered? %s: yes" },
 };
+enum { LIGHT_LINES = sizeof lights / sizeof *lights - 1 };
 
 int sink_light_lines(void)
 {
-    return sizeof lights / sizeof *lights;
+    return LIGHT_LINES;
 }
 
 /* What the words are about: the bath that ends, or the one that is put in. */
@@ -83,9 +87,13 @@ void sink_question(const struct sink *sink, const struct ws_frame_tank *tank, in
 {
     text[0] = '\0';
     if (sink->asks == SINK_ASKS_LIGHTS) {
-        put(text, size, lights[sink->choice].whole, yes_key(sink));
+        int line = sink->choice;
+
+        if (line == LIGHT_LINES - 1 && !ws_draw_has_black())
+            line++;
+        put(text, size, lights[line].whole, yes_key(sink));
         if (ws_draw_columns(text) > columns)
-            put(text, size, lights[sink->choice].brief, yes_key(sink));
+            put(text, size, lights[line].brief, yes_key(sink));
     } else if (sink->asks != SINK_ASKS_NOTHING) {
         put(text, size, words[sink->asks].whole, about(sink, tank));
         if (ws_draw_columns(text) > columns)

@@ -7,6 +7,7 @@
 
 #include "aid.h"
 #include "aid_run.h"
+#include "wetside/console/draw.h"
 #include "wetside/port/phrases.h"
 #include "wetside/session/hands.h"
 
@@ -330,6 +331,30 @@ static void the_hand_leads_to_the_dark(void **state)
     }
 }
 
+/* Method: no terminal was started here, and so none that has colours: whoever is asked about the
+ * screen is told that it may stay lit, in any width. */
+static void without_colours_nothing_is_called_black(void **state)
+{
+    struct bench bench;
+
+    (void)state;
+    assert_false(ws_draw_has_black());
+    waits_for_dark(&bench);
+    type(&bench, ' ', 0);
+    for (int line = 0; line < sink_light_lines(); line++) {
+        for (int columns = 38; columns <= 78; columns += 40) {
+            char text[WS_MESSAGE_BYTES];
+
+            sink_question(&bench.sink, NULL, columns, text, sizeof text);
+            assert_true(ws_draw_columns(text) <= columns);
+            assert_int_equal(strstr(text, "may stay LIT") != NULL, line == sink_light_lines() - 1);
+        }
+        type(&bench, ' ', 1000);
+        wait_for(&bench, SINK_ALONE_MS);
+    }
+    assert_int_equal(bench.strokes[WS_STROKE_LIGHTS_OUT], 1);
+}
+
 /* Method: no, too late, too soon, and a key that is held down: the lights stay on, and no press
  * begins the bath. */
 static void the_lights_stay_on(void **state)
@@ -463,6 +488,7 @@ int main(void)
         cmocka_unit_test(neither_counts_among_others),
         cmocka_unit_test(nothing_is_carried_over),
         cmocka_unit_test(the_hand_leads_to_the_dark),
+        cmocka_unit_test(without_colours_nothing_is_called_black),
         cmocka_unit_test(the_lights_stay_on),
         cmocka_unit_test(refused_in_words),
         cmocka_unit_test(by_l_the_hand_is_not_lost),

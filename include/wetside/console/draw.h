@@ -7,6 +7,7 @@
 #ifndef WETSIDE_CONSOLE_DRAW_H
 #define WETSIDE_CONSOLE_DRAW_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /* Wide characters of <curses.h>: feature macro first, in every file of the console. */
@@ -32,8 +33,13 @@ enum ws_role {
 void ws_draw_begin(bool colour);
 attr_t ws_draw_attr(enum ws_role role);
 void ws_draw_role(WINDOW *window, enum ws_role role); /* attrset */
+/* What has no colour of its own, above all what the terminal clears by itself before it is drawn, is
+ * black from now on, or again as it was. For terminals that clear to nothing else. */
+void ws_draw_darken(bool dark);
 /* Makes the whole window blank, and black where the terminal can be told so. */
 void ws_draw_black(WINDOW *window);
+/* Whether it can. False: blank is the terminal's own ground, which may be white. */
+bool ws_draw_has_black(void);
 
 /* Cleans `text` into `out` (UTF-8): what ws_text_visible makes visible; besides, a character of
  * unknown width and, without UTF-8, every character above ASCII becomes ?. Cut to at most `columns`
