@@ -33,8 +33,8 @@ enum ws_role {
 void ws_draw_begin(bool colour);
 attr_t ws_draw_attr(enum ws_role role);
 void ws_draw_role(WINDOW *window, enum ws_role role); /* attrset */
-/* What has no colour of its own, above all what the terminal clears by itself before it is drawn, is
- * black from now on, or again as it was. For terminals that clear to nothing else. */
+/* What has no colour of its own, above all what the terminal clears by itself before it is drawn,
+ * is black from now on, or again as it was. For terminals that clear to nothing else. */
 void ws_draw_darken(bool dark);
 /* Makes the whole window blank, and black where the terminal can be told so. */
 void ws_draw_black(WINDOW *window);
