@@ -56,23 +56,34 @@ static bool is_of_the_disk(enum ws_status status)
            status == WS_READ_ONLY;
 }
 
+/* Raises it by whatever it is then, so that no two who do it at the same time get the same, also
+ * where no lock keeps them apart. After an unknown COMMIT it is raised once more, which does no
+ * harm. */
+static void raise_epoch(struct ws_book *book, struct load_job *job)
+{
+    int64_t from;
+
+    job->epoch = 0;
+    job->status = ws_run_epoch(book, job->run, &from, job->why);
+    if (job->status != WS_OK)
+        return;
+    job->status = ws_run_own(book, job->run, &job->epoch, job->why);
+    job->owned = job->status == WS_OK;
+    if (!job->owned)
+        job->epoch = from + 1;
+}
+
 /* Becomes the owner, and only then reads the journal to go on from: once the epoch is raised nobody
  * else can add to it, and what the owner before added since it was first read is there. Where the
  * book can't be written, the lock alone keeps others out until it can. */
 static void own_run(struct ws_book *book, void *arg)
 {
     struct load_job *job = arg;
-    int64_t from;
 
-    job->status = ws_run_epoch(book, job->run, &from, job->why);
-    if (job->status != WS_OK)
-        return;
-    job->epoch = from + 1;
-    job->status = ws_run_own_after(book, job->run, from, job->why);
+    raise_epoch(book, job);
     if (job->status == WS_UNKNOWN)
-        job->status = ws_run_own_after(book, job->run, from, job->why);
-    job->owned = job->status == WS_OK;
-    if (job->owned || is_of_the_disk(job->status))
+        raise_epoch(book, job);
+    if (job->owned || (job->epoch != 0 && is_of_the_disk(job->status)))
         load_run(book, job);
 }
 
