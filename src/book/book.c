@@ -6,7 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/random.h>
-#include <unistd.h>
 
 #include "backup.h"
 #include "checking.h"
@@ -208,10 +207,10 @@ static enum ws_status open_to_read(struct ws_book *book, const struct ws_file *f
 }
 
 static enum ws_status open_file(struct ws_book *book, struct ws_file *file,
-                                const struct ws_migration *step, int count, struct ws_message *why)
+                                const struct ws_migration *step, int count, bool *made,
+                                struct ws_message *why)
 {
     enum ws_status status;
-    bool made = false;
 
     if (file->version > step[count - 1].version)
         return ws_fail(why, WS_NEWER,
@@ -231,14 +230,10 @@ static enum ws_status open_file(struct ws_book *book, struct ws_file *file,
         return open_to_read(book, file, step[count - 1].version, why);
     }
     if (file->kind == WS_FILE_NONE)
-        status = ws_file_make(file, &made, why);
+        status = ws_file_make(file, made, why);
     else
         status = ws_file_writable(file, why);
-    if (status == WS_OK)
-        status = open_to_write(book, file, step, count, why);
-    if (status != WS_OK && made)
-        unlink(file->name);
-    return status;
+    return status == WS_OK ? open_to_write(book, file, step, count, why) : status;
 }
 
 /* The line of a book that can't be used any more says what can. */
@@ -264,6 +259,7 @@ enum ws_status ws_book_open_steps(const char *path, enum ws_book_mode mode,
     struct ws_book *book = NULL;
     struct ws_file file = { 0 };
     enum ws_status status;
+    bool made = false;
 
     status = ws_file_look(path, &file, why);
     if (status != WS_OK)
@@ -274,15 +270,19 @@ enum ws_status ws_book_open_steps(const char *path, enum ws_book_mode mode,
         goto out;
     }
     book->reading = mode == WS_BOOK_READ;
-    status = open_file(book, &file, step, count, why);
+    status = open_file(book, &file, step, count, &made, why);
 out:
-    free(file.name);
-    if (status != WS_OK) {
+    if (status == WS_OK) {
+        *out = book;
+    } else {
         ws_book_close(book);
-        return status == WS_DAMAGED ? advise(path, why) : status;
+        if (made)
+            ws_file_unmake(&file);
+        if (status == WS_DAMAGED)
+            advise(path, why);
     }
-    *out = book;
-    return WS_OK;
+    free(file.name);
+    return status;
 }
 
 enum ws_status ws_book_open(const char *path, enum ws_book_mode mode, struct ws_book **out,

@@ -13,6 +13,7 @@
 #include "sql.h"
 #include "wetside/book/batch.h"
 #include "wetside/book/data.h"
+#include "wetside/book/json.h"
 #include "wetside/book/process.h"
 #include "wetside/book/tank.h"
 #include "wetside/calc/setup.h"
@@ -390,8 +391,9 @@ static enum ws_status fill_all(struct filling *fill, const struct ws_fields *in)
 enum ws_status ws_demo_fill(struct ws_book *book, int64_t wall_ms, struct ws_message *why)
 {
     struct filling *fill = calloc(1, sizeof *fill);
-    json_t *root = json_loadb((const char *)ws_data_demo_json, ws_data_demo_json_size,
-                              JSON_REJECT_DUPLICATES, NULL);
+    bool short_of_memory;
+    json_t *root = ws_json_load((const char *)ws_data_demo_json, ws_data_demo_json_size, NULL,
+                                &short_of_memory);
     struct ws_fields in = { .object = root, .why = why };
     enum ws_status status;
 

@@ -3,11 +3,10 @@
 #include "fields.h"
 
 #include <limits.h>
-#include <pthread.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
+#include "wetside/book/json.h"
 #include "wetside/calc/units.h"
 #include "words.h"
 
@@ -25,23 +24,6 @@ static void behind(const char *text, size_t at, char quote[32])
     snprintf(quote, 32, "%.*s", (int)(at - from), text + from);
 }
 
-/* Where memory runs out while it reads a word, the library calls the text wrong: so its allocations
- * are watched. */
-static _Thread_local bool ran_short;
-
-static void *take_memory(size_t size)
-{
-    void *memory = malloc(size);
-
-    ran_short = ran_short || memory == NULL;
-    return memory;
-}
-
-static void watch_memory(void)
-{
-    json_set_alloc_funcs(take_memory, free);
-}
-
 static enum ws_status refuse_json(const json_error_t *error, const char *text, size_t length,
                                   struct ws_message *why)
 {
@@ -49,11 +31,7 @@ static enum ws_status refuse_json(const json_error_t *error, const char *text, s
     const char *what = "no JSON: look for a comma, a quote or a brace too many or missing";
     char quote[32];
 
-    if (ran_short)
-        return ws_fail(why, WS_NO_MEMORY, "not enough memory to read it");
     switch (json_error_code(error)) {
-    case json_error_out_of_memory:
-        return ws_fail(why, WS_NO_MEMORY, "not enough memory to read it");
     case json_error_duplicate_key:
         what = "this field is there twice: leave one out";
         break;
@@ -96,8 +74,8 @@ enum ws_status ws_fields_load(const char *text, size_t length, json_t **out, str
 {
     static const char mark[] = "\xEF\xBB\xBF";
     const char *zero = length > 0 ? memchr(text, '\0', length) : NULL;
-    static pthread_once_t watched = PTHREAD_ONCE_INIT;
     json_error_t error = { .line = 0 };
+    bool short_of_memory;
     int line = 1;
 
     if (length >= 3 && memcmp(text, mark, 3) == 0)
@@ -110,9 +88,9 @@ enum ws_status ws_fields_load(const char *text, size_t length, json_t **out, str
                        "line %d: a zero byte, which no text has: save it as UTF-8 text", line);
     if (is_blank(text, length))
         return ws_fail(why, WS_BAD_INPUT, "it is empty: what is to be read begins with {");
-    pthread_once(&watched, watch_memory);
-    ran_short = false;
-    *out = json_loadb(text, length, JSON_REJECT_DUPLICATES, &error);
+    *out = ws_json_load(text, length, &error, &short_of_memory);
+    if (short_of_memory)
+        return ws_fail(why, WS_NO_MEMORY, "not enough memory to read it");
     return *out != NULL ? WS_OK : refuse_json(&error, text, length, why);
 }
 

@@ -291,6 +291,19 @@ enum ws_status ws_file_make(struct ws_file *file, bool *made, struct ws_message 
     return WS_OK;
 }
 
+void ws_file_unmake(const struct ws_file *file)
+{
+    char journal[WS_PATH_BYTES + 16];
+    struct stat is;
+
+    /* One with a journal is half made, by this program or by another that came at the same moment:
+     * whoever opens it next makes it anew. */
+    if (stat(file->name, &is) == 0 && is.st_size == 0 &&
+        snprintf(journal, sizeof journal, "%s-journal", file->name) < (int)sizeof journal &&
+        access(journal, F_OK) != 0)
+        unlink(file->name);
+}
+
 /* ---- reading --------------------------------------------------------------------------------- */
 
 /* `file://NAME?immutable=1` of an absolute name, with what means something in a URI escaped;

@@ -42,6 +42,9 @@ enum ws_status ws_file_failed(const char *name, int error, struct ws_message *wh
  */
 void ws_file_sync_above(const char *name);
 
+/* Takes away a file that was made and that nothing came into. No connection may be open to it. */
+void ws_file_unmake(const struct ws_file *file);
+
 /* Opens `file` for reading. With a log beside it this is an ordinary read-only connection. Without
  * one the file alone is the book, and an ordinary connection would make a log and its index: so a
  * shared lock is taken on the file and held in *hold, under which no writer's last close copies its

@@ -11,6 +11,7 @@
 
 #include "fields.h"
 #include "token.h"
+#include "wetside/book/json.h"
 #include "wetside/book/process.h"
 
 /* INT64_IF, REAL_IF, ID_IF: left out where it is 0, or none, and that where it is left out: what
@@ -271,7 +272,7 @@ char *ws_plan_to_json(const struct ws_plan *plan)
         object, "place",
         write_list(MEMBERS(place_members), plan->place, sizeof plan->place[0], plan->places));
     if (failed == 0)
-        text = json_dumps(object, JSON_COMPACT | JSON_REAL_PRECISION(17));
+        text = ws_json_dump(object, JSON_COMPACT | JSON_REAL_PRECISION(17));
     json_decref(object);
     return text;
 }

@@ -10,6 +10,7 @@
 
 #include "process_fields.h"
 #include "token.h"
+#include "wetside/book/json.h"
 #include "wetside/book/process.h"
 #include "wetside/calc/units.h"
 
@@ -283,8 +284,8 @@ char *ws_process_to_json(const struct ws_process *process)
         put_bath(baths, &failed, &process->bath[i]);
     put_list(&to, "baths", baths, failed);
     if (!to.failed)
-        text = json_dumps(to.object,
-                          JSON_INDENT(2) | JSON_REAL_PRECISION((size_t)digits_needed(to.object)));
+        text = ws_json_dump(to.object,
+                            JSON_INDENT(2) | JSON_REAL_PRECISION((size_t)digits_needed(to.object)));
     json_decref(to.object);
     if (text == NULL)
         return NULL;

@@ -29,6 +29,8 @@ enum ws_status ws_sql_status(struct ws_book *book, int result, struct ws_message
         return ws_fail(why, WS_READ_ONLY, "%s: the book can't be written", path);
     case SQLITE_NOMEM:
         return ws_fail(why, WS_NO_MEMORY, "%s: not enough memory", path);
+    case SQLITE_ABORT:
+        return ws_fail(why, WS_IO, "%s: the change was undone; nothing was written", path);
     case SQLITE_NOTADB:
     case SQLITE_CORRUPT:
     case SQLITE_FORMAT:
@@ -64,6 +66,11 @@ void ws_sql_open(struct ws_sql *sql, struct ws_book *book, const char *text)
     sqlite3_stmt *kept = find_kept(book, text);
 
     *sql = (struct ws_sql){ .book = book, .cached = true };
+    /* What SQLite has undone by itself must not go on, statement by statement. */
+    if (book->depth > 0 && sqlite3_get_autocommit(book->db)) {
+        sql->result = SQLITE_ABORT;
+        return;
+    }
     if (kept != NULL && !sqlite3_stmt_busy(kept)) {
         sql->statement = kept;
         return;
@@ -156,6 +163,8 @@ void ws_sql_text(struct ws_sql *sql, int column, char *text, size_t size)
 {
     const unsigned char *value = sqlite3_column_text(sql->statement, column);
 
+    if (value == NULL && !ws_sql_null(sql, column))
+        took(sql, SQLITE_NOMEM);
     ws_text_copy(text, size, value == NULL ? "" : (const char *)value);
 }
 
@@ -175,8 +184,13 @@ bool ws_sql_null(struct ws_sql *sql, int column)
 
 enum ws_status ws_sql_end(struct ws_sql *sql, struct ws_message *why)
 {
-    enum ws_status status = ws_sql_status(sql->book, sql->result, why);
+    enum ws_status status;
 
+    /* Also what failed after the last row was taken: a value that could not be read. Then all that
+     * the transaction did may be undone by now. */
+    if (sql->result == SQLITE_OK || sql->result == SQLITE_DONE)
+        sql->result = sqlite3_reset(sql->statement);
+    status = ws_sql_status(sql->book, sql->result, why);
     if (sql->statement == NULL)
         return status;
     if (sql->cached) {

@@ -7,6 +7,7 @@
 #include <string.h>
 #include <time.h>
 
+#include "wetside/book/json.h"
 #include "wetside/port/text.h"
 #include "wetside/session/session.h"
 
@@ -35,7 +36,7 @@ static enum ws_status write_json(struct ws_call *call, json_t *object, size_t fl
 
     if (object == NULL)
         return ws_fail(why, WS_NO_MEMORY, "no memory for the answer");
-    text = json_dumps(object, HOW | flags);
+    text = ws_json_dump(object, HOW | flags);
     json_decref(object);
     if (text == NULL)
         return ws_fail(why, WS_NO_MEMORY, "no memory for the answer");

@@ -7,6 +7,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "wetside/book/json.h"
 #include "wetside/book/process.h"
 #include "wetside/drive/page.h"
 
@@ -159,7 +160,8 @@ static enum ws_status write_file(struct ws_call *call, const struct ws_process *
     if (text == NULL)
         return ws_fail(why, WS_NO_MEMORY, "no memory for the process file");
     if (fd >= 0 && isatty(fd)) {
-        json_t *object = json_loads(text, 0, NULL);
+        bool short_of_memory;
+        json_t *object = ws_json_load(text, strlen(text), NULL, &short_of_memory);
 
         free(text);
         return ws_call_json(call, object, why);

@@ -191,12 +191,12 @@ static void test_another_writes(void **state)
     aid_ok(ws_film_add(book, "Tarn 125", aid_why()));
 }
 
-/* Method: the disk is full from the n-th write on while a new book is made; no file may remain, and
- * afterwards the book can be made. */
+/* Method: the disk is full from the n-th write on while a new book is made; what remains is
+ * nothing, or what the next opening goes on from, and at the end the book is made. */
 static void test_no_room_for_a_new_book(void **state)
 {
     struct ws_book *new = NULL;
-    int failed = 0;
+    int failed = 0, nothing = 0;
 
     (void)state;
     for (int n = 1; n < 400 && new == NULL; n++) {
@@ -204,12 +204,13 @@ static void test_no_room_for_a_new_book(void **state)
         if (ws_book_open(aid_path("new.db"), WS_BOOK_WRITE, &new, aid_why()) != WS_OK) {
             failed++;
             aid_says("no room");
-            assert_false(aid_exists(aid_path("new.db")));
-            assert_false(aid_exists(aid_path("new.db-journal")));
+            nothing += !aid_exists(aid_path("new.db"));
+            assert_true(aid_exists(aid_path("new.db")) || !aid_exists(aid_path("new.db-journal")));
         }
         fault_set(FAULT_NONE, 0, 0);
     }
     assert_true(failed > 10);
+    assert_true(nothing > 0);
     assert_non_null(new);
     aid_ok(ws_book_check(new, aid_why()));
     ws_book_close(new);
