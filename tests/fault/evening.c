@@ -10,6 +10,8 @@
 #include "../../src/book/migrate.h"
 #include "../../src/book/sql.h"
 #include "../book/book_aid.h"
+#include "own.h"
+#include "state.h"
 #include "wetside/book/data.h"
 #include "wetside/calc/units.h"
 
@@ -130,6 +132,7 @@ void evening_begin(enum evening_start start, const char *where)
 {
     char path[320];
 
+    own_random(2); /* the same ids each time: the same bytes each time */
     evening_empty(where);
     if (starts[start].book_size >= 0) {
         name_file(path, sizeof path, where, "book.db");
@@ -268,6 +271,7 @@ void evening_make(void)
     static unsigned char nothing[1];
 
     evening_clear();
+    own_random(1);
     starts[EVENING_NOTHING].book_size = -1;
     starts[EVENING_NOTHING].log_size = -1;
     starts[EVENING_EMPTY_FILE].book = malloc(sizeof nothing);
@@ -285,4 +289,5 @@ void evening_clear(void)
         free(starts[i].log);
     }
     memset(starts, 0, sizeof starts);
+    state_forget();
 }

@@ -2,12 +2,15 @@
 /* What the program asks of the system by itself, beside SQLite: making files and folders, writing
  * and flushing them, putting them in place. In the tests of faults the linker puts these here in
  * the place of the system's (see the Makefile), so that they fail like all else. */
+#include "own.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <stdarg.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "../book/book_aid.h"
 #include "../book/fault_vfs.h"
 #include "cut.h"
 
@@ -20,6 +23,8 @@ int __real_renameat2(int from_in, const char *from, int to_in, const char *to, u
 int __real_mkdir(const char *path, mode_t mode);
 int __real_stat(const char *path, struct stat *to);
 int __real_lstat(const char *path, struct stat *to);
+ssize_t __real_getrandom(void *to, size_t size, unsigned flags);
+ssize_t __wrap_getrandom(void *to, size_t size, unsigned flags);
 int __wrap_open(const char *path, int flags, ...);
 ssize_t __wrap_write(int fd, const void *from, size_t size);
 int __wrap_fsync(int fd);
@@ -111,6 +116,25 @@ int __wrap_renameat2(int from_in, const char *from, int to_in, const char *to, u
 int __wrap_mkdir(const char *path, mode_t mode)
 {
     return refused(FAULT_CALL_OWN_MKDIR) != 0 ? -1 : __real_mkdir(path, mode);
+}
+
+static uint64_t chance;
+
+void own_random(uint64_t seed)
+{
+    /* Small seeds lie close together: spread over all bits, by the golden ratio. */
+    chance = seed * UINT64_C(0x9E3779B97F4A7C15);
+}
+
+ssize_t __wrap_getrandom(void *to, size_t size, unsigned flags)
+{
+    unsigned char *byte = to;
+
+    if (chance == 0)
+        return __real_getrandom(to, size, flags);
+    for (size_t i = 0; i < size; i++)
+        byte[i] = (unsigned char)(aid_random(&chance) >> 24);
+    return (ssize_t)size;
 }
 
 int __wrap_stat(const char *path, struct stat *to)

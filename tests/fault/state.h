@@ -12,6 +12,9 @@ char *state_of(struct ws_book *book);
  * when it can't be opened or is not sound. Nothing is to fail meanwhile. */
 char *state_after_opening(const char *path, struct ws_message *why);
 
+/* What is remembered of books that were found sound; for a test's end. */
+void state_forget(void);
+
 /* The first line in which two states differ, for messages. */
 const char *state_difference(const char *is, const char *wanted);
 

@@ -100,6 +100,127 @@ static void test_reading(void **state)
     assert_int_equal(torture_wrongs(), 0);
 }
 
+/* ---- each allocation, also at the small size ------------------------------------------------- */
+
+/* A text that is written without memory is the whole text or none. */
+static int starve_writing(char *(*write)(const void *what), const void *what)
+{
+    char *whole = write(what);
+    bool hit = true;
+    int n;
+
+    assert_non_null(whole);
+    for (n = 1; hit; n++) {
+        char *text;
+
+        alloc_arm(n, false);
+        text = write(what);
+        hit = alloc_disarm();
+        if (text != NULL)
+            assert_string_equal(text, whole);
+        assert_true(text != NULL || hit);
+        free(text);
+    }
+    free(whole);
+    return n;
+}
+
+static char *write_plan(const void *plan)
+{
+    return ws_plan_to_json(plan);
+}
+
+static char *write_process(const void *process)
+{
+    return ws_process_to_json(process);
+}
+
+/* What is read without memory is what is there, or fails for that reason. */
+static int starve_reading(const char *text)
+{
+    static struct ws_plan whole, plan;
+    bool hit = true;
+    int n;
+
+    aid_ok(ws_plan_from_json(text, strlen(text), &whole, aid_why()));
+    for (n = 1; hit; n++) {
+        enum ws_status status;
+
+        memset(&plan, 0, sizeof plan);
+        alloc_arm(n, false);
+        status = ws_plan_from_json(text, strlen(text), &plan, aid_why());
+        hit = alloc_disarm();
+        if (status == WS_OK)
+            assert_memory_equal(&plan, &whole, sizeof plan);
+        else
+            aid_is(status, WS_NO_MEMORY);
+    }
+    return n;
+}
+
+/* Method: a plan and a process are written, a plan is read, with each allocation failing. The JSON
+ * library drops what it has no room for, and calls that well. */
+static void test_no_half_texts(void **state)
+{
+    char *text = ws_plan_to_json(&evening.open_plan);
+    int allocations;
+
+    (void)state;
+    assert_non_null(text);
+    allocations = starve_writing(write_plan, &evening.open_plan);
+    allocations += starve_writing(write_process, &evening.process);
+    allocations += starve_reading(text);
+    free(text);
+    assert_true(allocations > 300);
+}
+
+/* Method: rolls are added, each once with another allocation failing and then again; the word index
+ * keeps sums of its own, which must come through that. */
+static void test_the_word_index(void **state)
+{
+    struct ws_book *book;
+    bool hit = true;
+    int n;
+
+    (void)state;
+    evening_begin(EVENING_BOOK, "live");
+    book = aid_open(evening_path("live"), WS_BOOK_WRITE);
+    for (n = 1; hit; n++) {
+        struct ws_roll roll = { .film = "Halden 400" };
+
+        snprintf(roll.number, sizeof roll.number, "X-%d", n);
+        ws_id_make(&roll.id);
+        alloc_arm(n, false);
+        ws_roll_add(book, &roll, NULL);
+        hit = alloc_disarm();
+        aid_ok(ws_roll_add(book, &roll, aid_why()));
+    }
+    aid_ok(ws_book_check(book, aid_why()));
+    ws_book_close(book);
+    assert_true(n > 100);
+}
+
+/* Method: a correction keeps the old value, read with each allocation failing: it is never kept as
+ * nothing, and what SQLite undid by itself is not half done. */
+static void test_an_old_value(void **state)
+{
+    struct faultless faultless;
+    int cases = 0;
+
+    (void)state;
+    for (const struct transaction *of = evening_writes; of->name != NULL; of++) {
+        if (strcmp(of->name, "ws_batch_set_least") != 0)
+            continue;
+        faultless_begin(&faultless, of);
+        cases = count_allocations(of);
+        for (int i = 0; i < cases; i++)
+            starve(&faultless, 2 * i);
+        faultless_end(&faultless);
+    }
+    assert_true(cases > 40);
+    assert_int_equal(torture_wrongs(), 0);
+}
+
 static int begin(void **state)
 {
     if (aid_begin(state) != 0)
@@ -120,7 +241,9 @@ static int end(void **state)
 
 int main(int argc, char **argv)
 {
-    const struct CMUnitTest tests[] = { TEST(test_writing), TEST(test_reading) };
+    const struct CMUnitTest tests[] = { TEST(test_writing), TEST(test_reading),
+                                        TEST(test_no_half_texts), TEST(test_the_word_index),
+                                        TEST(test_an_old_value) };
     int failed;
 
     (void)argc;
