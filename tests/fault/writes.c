@@ -5,6 +5,7 @@
 #include "../book/book_aid.h"
 #include "evening.h"
 #include "wetside/book/backup.h"
+#include "wetside/book/check.h"
 #include "wetside/book/demo.h"
 #include "wetside/book/events_file.h"
 #include "wetside/calc/units.h"
@@ -36,6 +37,29 @@ static enum ws_status back_up(struct doing *doing)
 static enum ws_status check(struct doing *doing)
 {
     return ws_book_check(doing->book, &doing->why);
+}
+
+static void count_fault(void *self, const struct ws_fault *fault)
+{
+    int *faults = self;
+
+    (void)fault;
+    (*faults)++;
+}
+
+/* Of a sound book nothing is told, however little of it can be read. */
+static enum ws_status look_through(struct doing *doing)
+{
+    struct ws_book_seen seen;
+    int faults = 0;
+    enum ws_status status = ws_book_faults(doing->book, count_fault, &faults, &seen, &doing->why);
+
+    if (status == WS_OK)
+        doing_say(doing, "%d faults, %lld runs, %lld events", faults, (long long)seen.runs,
+                  (long long)seen.events);
+    else if (faults > 0)
+        return ws_fail(&doing->why, WS_DAMAGED, "%d faults told of a sound book", faults);
+    return status;
 }
 
 static enum ws_status set_new(struct doing *doing)
@@ -208,6 +232,16 @@ static enum ws_status journal(struct doing *doing)
     return ws_run_journal(doing->book, row, 3, &doing->why);
 }
 
+/* Likewise from a file. */
+static enum ws_status take_events(struct doing *doing)
+{
+    struct ws_journal_row row[3];
+    struct ws_events_taken taken;
+
+    gather_rows(row);
+    return ws_events_take(doing->book, &evening.open_plan.id, row, 3, &taken, &doing->why);
+}
+
 /* Without the book: what it did not take. */
 static enum ws_status write_events(struct doing *doing)
 {
@@ -271,12 +305,14 @@ const struct transaction evening_writes[] = {
     { "ws_run_keep", "new", EVENING_BOOK, keep_run, false, false },
     { "ws_run_journal", "three rows", EVENING_BOOK, journal, false, false },
     { "ws_run_journal", "with a log", EVENING_LOGGED, journal, false, false },
+    { "ws_events_take", "three rows", EVENING_LOGGED, take_events, false, false },
     { "ws_events_write", "three rows", EVENING_BOOK, write_events, false, false },
     { "ws_run_own_after", "the first", EVENING_BOOK, own_after, false, false },
     { "ws_run_close", "given up", EVENING_BOOK, close_run, false, false },
     { "ws_run_own", "another owner", EVENING_BOOK, own_run, false, false },
     { "ws_run_correct_roll", "another roll", EVENING_BOOK, correct_place, false, false },
     { "ws_book_backup", "a new one", EVENING_LOGGED, back_up, false, false },
+    { "ws_book_faults", "none", EVENING_BOOK, look_through, false, false },
     { "ws_book_check", "sound", EVENING_BOOK, check, false, false },
     { "ws_demo_fill", "a new book", EVENING_BLANK, fill_demo, false, false },
     { "ws_book_close", "with a log", EVENING_LOGGED, close_it, false, false },
