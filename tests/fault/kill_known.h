@@ -20,8 +20,6 @@ struct known {
     const char *name; /* of the case, for what goes wrong */
     struct known_run run[KNOWN_RUNS];
     int runs, beginnings;
-    int64_t epoch_owner[KNOWN_ROWS]; /* of a book with one run: who has told a row of that epoch as
-                                        its owner, + 1 */
     /* Of all that was compared: */
     int remaining;            /* how often a time that remained */
     int64_t remaining_off_ms; /* and by how much it was another at most */
