@@ -194,8 +194,11 @@ static enum ws_status read_repeated(struct ws_book *book, const struct ws_id *id
     if (status != WS_OK || row == 0)
         return status;
     status = ws_run_plan(book, row, &out->repeated, why);
-    if (status == WS_OK)
-        status = ws_run_get(book, row, &out->repeats);
+    if (status != WS_OK)
+        return status;
+    status = ws_run_get(book, row, &out->repeats);
+    if (status != WS_OK)
+        ws_fail(why, status, "the run it repeats can't be read from the book");
     return status;
 }
 
@@ -212,7 +215,8 @@ enum ws_status ws_page_read_run(struct ws_book *book, int64_t run, struct ws_pag
     memset(out, 0, sizeof *out);
     status = ws_run_get(book, run, &out->line);
     if (status != WS_OK) {
-        ws_fail(why, status, "run %lld is not in the book", (long long)run);
+        ws_fail(why, status, "run %lld %s the book", (long long)run,
+                status == WS_NOT_FOUND ? "is not in" : "can't be read from");
         goto out;
     }
     status = ws_run_plan(book, run, plan, why);

@@ -41,6 +41,8 @@ static void load_run(struct ws_book *book, void *arg)
     job->status = ws_run_get(book, job->run, &job->line);
     if (job->status == WS_NOT_FOUND)
         ws_fail(job->why, WS_NOT_FOUND, "there is no run %lld in the book", (long long)job->run);
+    else if (job->status != WS_OK)
+        ws_fail(job->why, job->status, "run %lld can't be read from the book", (long long)job->run);
     if (job->status == WS_OK && job->line.ended_ms != 0)
         job->status = ws_fail(job->why, WS_NOT_FOUND, "run %lld is closed", (long long)job->run);
     if (job->status == WS_OK)
