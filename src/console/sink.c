@@ -6,6 +6,7 @@
 #include <time.h>
 
 #include "wetside/console/room.h"
+#include "wetside/session/hands.h"
 
 #include "layers.h"
 #include "settings.h"
@@ -100,7 +101,7 @@ static void draw_run(struct ws_console *console, struct sink *sink, const struct
     bool has;
 
     ws_face_make(tank, &sight->view[sight->focus], &options, &face);
-    if (sink->to_dark)
+    if (sink->to_dark && sink->dark_tank == sight->focus)
         tell_dark(sink, &face);
     if (panel > 0 && rows - panel < LEAST_ROWS_WITH_PANEL) {
         draw_whole_panel(sink, &face);
@@ -259,35 +260,56 @@ static void look_at_voice(const struct ws_console *console, char *text, size_t s
                  ear->mute.text[0] != '\0' ? ear->mute.text : "it is still being made ready");
 }
 
-static void look_at_dark(const struct ws_console *console, const struct sight *sight,
-                         struct sink *sink)
-{
-    const struct ws_frame_tank *tank = &console->frame.tank[sight->focus];
-
-    sink_blacken(sink, console->black);
-    sink->dark = dark_tanks(&console->frame);
-    sink->to_dark = !console->black && goes_dark(tank, &sight->view[sight->focus]);
-    refuse_dark(console, tank, sink->refusal, sizeof sink->refusal);
-    look_at_voice(console, sink->mute, sizeof sink->mute);
-}
-
-/* Whether a press at that moment would answer anything, at any tank. */
-static bool is_wanted(const struct ws_frame *frame, int64_t boot_ns)
+/* The tank a press at that moment would go to, and its view; -1: it would answer nothing. Not
+ * always the one in the middle of the screen: inside get-ready nothing is asked there. */
+static int hand_goes_to(const struct ws_frame *frame, int64_t boot_ns, struct ws_view *out)
 {
     int64_t since_ms = (boot_ns - frame->boot_ns) / 1000000;
+    struct ws_view view[WS_TANKS];
+    struct ws_hands hands;
+    int of[WS_TANKS], n = 0, which;
 
     for (int i = 0; i < frame->tanks; i++) {
         const struct ws_frame_tank *tank = &frame->tank[i];
-        struct ws_view view;
 
         if (tank->plan == NULL || tank->session.closed)
             continue;
         ws_session_view(&tank->session, tank->plan, tank->at_ms + (since_ms > 0 ? since_ms : 0),
-                        &view);
-        if (view.wants_hand)
-            return true;
+                        &view[n]);
+        of[n++] = i;
     }
-    return false;
+    ws_hands_begin(&hands);
+    which = ws_hands_route(&hands, view, n, 0);
+    if (which < 0)
+        return -1;
+    *out = view[which];
+    return of[which];
+}
+
+/* What the hand key means at that moment. */
+static void look_at_hand(const struct ws_console *console, struct sink *sink, int64_t boot_ns)
+{
+    const struct ws_frame *frame = &console->frame;
+    struct ws_view view;
+    int tank = hand_goes_to(frame, boot_ns, &view);
+
+    sink->wanted = tank >= 0;
+    sink->to_dark = !console->black && tank >= 0 && goes_dark(&frame->tank[tank], &view);
+    if (sink->to_dark)
+        sink->dark_tank = tank;
+}
+
+static void look_at_dark(const struct ws_console *console, const struct sight *sight,
+                         struct sink *sink)
+{
+    const struct ws_frame *frame = &console->frame;
+
+    sink_blacken(sink, console->black);
+    sink->dark = dark_tanks(frame);
+    look_at_hand(console, sink, frame->boot_ns);
+    refuse_dark(console, &frame->tank[sink->to_dark ? sink->dark_tank : sight->focus],
+                sink->refusal, sizeof sink->refusal);
+    look_at_voice(console, sink->mute, sizeof sink->mute);
 }
 
 /* The run's own loop: until no run is open, or the room is left. */
@@ -317,7 +339,7 @@ static void run_visit(struct ws_console *console, struct sink *sink)
         now_ns = ws_clock_boot_ns(console->clock);
         if (key == WS_KEY_QUIT)
             break;
-        sink->wanted = sink->black && is_wanted(&console->frame, console->key_boot_ns);
+        look_at_hand(console, sink, console->key_boot_ns);
         if (key == WS_KEY_FRAME || key == WS_KEY_REDRAW)
             sink_settle(sink, tank, sight.focus, now_ns, console->scale, &does);
         else

@@ -157,7 +157,7 @@ static void next_light(const struct sink_on *on)
         ask(on, SINK_ASKS_LIGHTS);
         return;
     }
-    post(on, WS_STROKE_LIGHTS_OUT);
+    post(on, WS_STROKE_LIGHTS_OUT)->tank = on->sink->by_hand ? on->sink->dark_tank : on->index;
     post(on, WS_STROKE_SAY)->value_ms = WS_PHRASE_LIGHTS_OUT;
 }
 

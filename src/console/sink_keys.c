@@ -63,14 +63,19 @@ static bool is_too_fast(const struct sink *sink, ws_key first, ws_key second)
 
 /* ---- second keys ---- */
 
+/* Before lights out that the hand began, unless another tank asks for it meanwhile. */
+static bool leads_by_hand(const struct sink *sink)
+{
+    return sink->asks == SINK_ASKS_LIGHTS && sink->by_hand && sink->to_dark;
+}
+
 /* Whether the key says yes to what is asked: to the early end the hand key itself does, as the hand
  * is there already; to what comes before lights out as well, where the hand began it. */
 static bool says_yes(const struct sink *sink, ws_key key)
 {
     if (sink->asks == SINK_ASKS_LEAVE)
         return sink_is_hand(sink, key);
-    if (sink->asks == SINK_ASKS_LIGHTS && sink->by_hand &&
-        (sink_is_hand(sink, key) || key == WS_KEY_ENTER))
+    if (leads_by_hand(sink) && (sink_is_hand(sink, key) || key == WS_KEY_ENTER))
         return true;
     return key == 'y';
 }
@@ -111,8 +116,7 @@ static bool typed(struct sink *sink, ws_key key)
 static bool answer(struct sink *sink, ws_key key, int64_t boot_ns)
 {
     int64_t since_ns = boot_ns - sink->asks_ns;
-    bool by_hand =
-        sink->asks == SINK_ASKS_LEAVE || (sink->asks == SINK_ASKS_LIGHTS && sink->by_hand);
+    bool by_hand = sink->asks == SINK_ASKS_LEAVE || leads_by_hand(sink);
 
     if (since_ns > most_ns(sink)) {
         sink->asks = SINK_ASKS_NOTHING;

@@ -114,6 +114,7 @@ static void play(struct aid_darkroom *room, const char *text)
 #define TEN_SECONDS SECOND SECOND SECOND SECOND SECOND SECOND SECOND SECOND SECOND SECOND
 
 struct tally {
+    int64_t run;
     int kind[WS_EVENT_KINDS];
     bool open;
     struct ws_journal_row row[EVENTS];
@@ -125,20 +126,26 @@ static void read_journal(struct ws_book *book, void *arg)
     struct tally *tally = arg;
     struct ws_run_line line;
 
-    assert_int_equal(ws_run_events(book, 1, 0, tally->row, EVENTS, &tally->rows), WS_OK);
-    assert_int_equal(ws_run_get(book, 1, &line), WS_OK);
+    assert_int_equal(ws_run_events(book, tally->run, 0, tally->row, EVENTS, &tally->rows), WS_OK);
+    assert_int_equal(ws_run_get(book, tally->run, &line), WS_OK);
     tally->open = line.ended_ms == 0;
 }
 
-static const struct tally *journal(struct aid_darkroom *room)
+static const struct tally *journal_of(struct aid_darkroom *room, int64_t run)
 {
     static struct tally tally;
 
     memset(&tally, 0, sizeof tally);
+    tally.run = run;
     aid_darkroom_book(room, read_journal, &tally);
     for (int i = 0; i < tally.rows; i++)
         tally.kind[tally.row[i].event.kind]++;
     return &tally;
+}
+
+static const struct tally *journal(struct aid_darkroom *room)
+{
+    return journal_of(room, 1);
 }
 
 /* Every shot named `name`; fails unless there are so many, and nothing is on any. */
@@ -261,6 +268,57 @@ static void a_finished_run_stays_black(void **state)
     assert_blank(room, "dark", 1);
     assert_false(journal(room)->open);
     assert_int_equal(journal(room)->kind[WS_EVENT_HAND], 4);
+}
+
+/* ---- two tanks ---- */
+
+/* Tank A as in begin(), closed; and tank B, the same with its film in the open. */
+static void begin_two(struct aid_darkroom *room)
+{
+    static struct ws_plan plan;
+    struct ws_message why = { "" };
+    int tank;
+
+    aid_device_reset(&room->clock);
+    room->sound = &aid_device_sound;
+    begin(room, false, false);
+    ws_plan_default(&plan);
+    strcpy(plan.tank, "tank B");
+    plan.fill_ml = 300;
+    plan.id.byte[0] = 2;
+    for (int i = 0; i < 2; i++) {
+        struct ws_bath *bath = aid_run_bath(&plan, WS_BATH_DEVELOPER, 60000);
+
+        bath->longest_ms = 60000;
+        bath->open_film = true;
+    }
+    if (ws_drive_begin(room->drive, &plan, false, &tank, &why) != WS_OK)
+        fail_msg("%s", why.text);
+}
+
+/* Method: tank A's count-in stands in the middle of the screen while the hand key would already go
+ * to tank B, whose film lies open: it leads to the dark all the same, B's and not A's. Then both
+ * are driven in black, each press at the tank that asks; lights on are B's. */
+static void one_tank_in_the_dark_is_enough(void **state)
+{
+    struct aid_darkroom *room = *state;
+    const struct tally *tally;
+
+    begin_two(room);
+    play(room,
+         "<until bath 1 of 2><+1s> <until POUR IN developer at 0><+1s> " Y_TO("1/4") Y_TO("2/4")
+             Y_TO("3/4") Y_TO("4/4") "<black><+1s>" PRESS "<shot dark>" TEN_SECONDS
+                                     "<shot dark>" PRESS TEN_SECONDS TEN_SECONDS PRESS "<+1s>" PRESS
+                                     "<shot dark>" TO_LIGHT "<until tank A>");
+    assert_blank(room, "dark", 3);
+    tally = journal_of(room, 1);
+    assert_int_equal(tally->kind[WS_EVENT_LIGHTS_OUT] + tally->kind[WS_EVENT_LIGHTS_ON], 0);
+    assert_true(tally->kind[WS_EVENT_HAND] >= 2);
+    tally = journal_of(room, 2);
+    assert_int_equal(tally->kind[WS_EVENT_LIGHTS_OUT], 1);
+    assert_int_equal(tally->kind[WS_EVENT_LIGHTS_ON], 1);
+    assert_true(tally->row[1].event.kind == WS_EVENT_LIGHTS_OUT);
+    assert_true(tally->kind[WS_EVENT_HAND] >= 1);
 }
 
 /* ---- recovered ---- */
@@ -497,6 +555,7 @@ int main(void)
         aid_darkroom_test(refused_where_nothing_is_heard),
         aid_darkroom_test(lit_on_purpose_it_stays_so),
         aid_darkroom_test(a_finished_run_stays_black),
+        aid_darkroom_test(one_tank_in_the_dark_is_enough),
         aid_darkroom_test(a_recovered_run_begins_black),
         aid_darkroom_test(a_recovered_run_says_that_it_is_dark),
         aid_darkroom_test(nobody_is_asked_in_the_dark),

@@ -331,6 +331,37 @@ static void the_hand_leads_to_the_dark(void **state)
     }
 }
 
+/* Method: while it is asked, another tank begins to ask: the hand is its again, and the question is
+ * over; y goes on with it, and it is the first tank's lights that go out. */
+static void another_tank_has_the_hand(void **state)
+{
+    struct bench bench;
+    struct sink_does does;
+
+    (void)state;
+    for (int way = 0; way < 2; way++) {
+        waits_for_dark(&bench);
+        bench.sink.dark_tank = 3;
+        type(&bench, ' ', 0);
+        bench.sink.to_dark = false;
+        for (int line = 0; way == 1 && line < sink_light_lines(); line++) {
+            type(&bench, 'y', 1000);
+            bench.now_ns += SINK_ALONE_MS * MS;
+            does.strokes = 0;
+            sink_settle(&bench.sink, &bench.frame.tank[0], 0, bench.now_ns, WS_CELSIUS, &does);
+        }
+        if (way == 0) {
+            type(&bench, ' ', 1000);
+            assert_int_equal(bench.sink.asks, SINK_ASKS_NOTHING);
+            assert_int_equal(bench.presses, 1);
+            assert_int_equal(effects(&bench), 0);
+        } else {
+            assert_int_equal(does.stroke[0].kind, WS_STROKE_LIGHTS_OUT);
+            assert_int_equal(does.stroke[0].tank, 3);
+        }
+    }
+}
+
 /* Method: no terminal was started here, and so none that has colours: whoever is asked about the
  * screen is told that it may stay lit, in any width. */
 static void without_colours_nothing_is_called_black(void **state)
@@ -488,6 +519,7 @@ int main(void)
         cmocka_unit_test(neither_counts_among_others),
         cmocka_unit_test(nothing_is_carried_over),
         cmocka_unit_test(the_hand_leads_to_the_dark),
+        cmocka_unit_test(another_tank_has_the_hand),
         cmocka_unit_test(without_colours_nothing_is_called_black),
         cmocka_unit_test(the_lights_stay_on),
         cmocka_unit_test(refused_in_words),
