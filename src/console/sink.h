@@ -84,7 +84,7 @@ struct sink {
     bool shown; /* its question or answer stands in the message line now */
     /* The bath that waits has its film in the open: the hand key means lights out first. */
     bool to_dark;
-    int dark_tank; /* whose film that is */
+    int dark_tank;                  /* whose film that is */
     char refusal[WS_MESSAGE_BYTES]; /* why the lights must stay on; empty: they may go out */
     char mute[WS_MESSAGE_BYTES];    /* why nothing can be said aloud; empty: it can */
     bool black;                     /* nothing is seen: other keys (sink_black.c) */
