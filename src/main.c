@@ -93,6 +93,31 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
     return ws_status_exit(status);
 }
 
+/* The runs that another process drives, on a drive that has no book: it reads signals and sizes. */
+static int open_watch(const char *book_path, enum ws_scale scale, struct ws_message *why)
+{
+    struct ws_clock clock;
+    struct ws_drive *drive = NULL;
+    struct ws_drive_options options = { .clock = &clock, .take_signals = true };
+    struct ws_console_options console = {
+        .clock = &clock, .book_path = book_path, .watch = true, .scale = scale
+    };
+    int ended_by = 0;
+    enum ws_status status;
+
+    if (!isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO))
+        return ws_status_exit(
+            ws_fail(why, WS_IO, "to watch a run takes a terminal on the input and output"));
+    ws_clock_real(&clock);
+    status = ws_drive_start(&options, &drive, why);
+    if (status != WS_OK)
+        return ws_status_exit(status);
+    console.drive = drive;
+    status = ws_console_run(&console, &ended_by, why);
+    ws_drive_stop(drive, NULL);
+    return ended_by != 0 ? 128 + ended_by : ws_status_exit(status);
+}
+
 /* Of the three streams those that came closed are held by what they can't do anything with: the
  * next file opened would else take their place, the book among them, and get what was to be said.
  */
@@ -105,7 +130,8 @@ static void hold_streams(void)
 
 int main(int argc, char **argv)
 {
-    static const struct ws_command_hooks hooks = { .console = open_console };
+    static const struct ws_command_hooks hooks = { .console = open_console,
+                                                    .watch = open_watch };
 
     hold_streams();
     /* Only what text is made of; numbers are read and written the same in every locale. */

@@ -30,6 +30,7 @@ const struct ws_verb ws_verbs[] = {
     { "help", "this list, or the help of one verb", ws_help_help, ws_verb_help },
     { "console", "the full-screen console (also without a verb)", ws_help_console,
       ws_verb_console },
+    { "watch", "the runs that another wetside drives, only shown", ws_help_watch, ws_verb_watch },
     { NULL, NULL, NULL, NULL },
 };
 

@@ -10,6 +10,7 @@
 #include "wetside/drive/page.h"
 
 #include "choose.h"
+#include "recover.h"
 
 enum {
     OPEN_RUNS = 4,
@@ -201,7 +202,7 @@ static bool act(struct rest *rest)
     enum action action = action_at(rest, ws_list_at(rest->list), &run);
 
     if (action == TAKE_UP)
-        return choose_resume(rest->console, rest->open[run].row);
+        return recover_again(rest->console, rest->open[run].row);
     c = calloc(1, sizeof *c);
     if (c == NULL)
         return false;

@@ -1,11 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Beginning the run: what is new goes into the book, then the drive takes the plan. And taking up a
- * run that was not finished. */
+/* Beginning the run: what is new goes into the book, then the drive takes the plan. */
 #include <stdio.h>
-#include <string.h>
 
 #include "choose.h"
 #include "layers.h"
+#include "recover.h"
 
 struct keep_job {
     struct choosing *c;
@@ -155,63 +154,11 @@ bool choose_begin(struct choosing *c)
     return status == WS_OK;
 }
 
-/* ---- a run that was not finished ---- */
-
-struct minutes {
-    double value;
-};
-
-static enum ws_status accept_minutes(void *self, const struct ws_field *field, int *at,
-                                     struct ws_message *why)
-{
-    struct minutes *minutes = self;
-    int64_t away_ms;
-
-    *at = 0;
-    if (strcmp(field[0].text, "0") == 0) {
-        minutes->value = 0;
-        return WS_OK;
-    }
-    if (ws_time_read(field[0].text, &away_ms, NULL, why) != WS_OK)
-        return WS_BAD_INPUT;
-    minutes->value = (double)away_ms / 60000;
-    return WS_OK;
-}
-
-static void look_at_minutes(void *self, const struct ws_field *field, int at,
-                            struct ws_notes *notes)
-{
-    char words[96];
-    int64_t away_ms;
-
-    (void)self;
-    (void)at;
-    if (ws_time_read(field[0].text, &away_ms, NULL, NULL) != WS_OK)
-        return;
-    ws_time_words(away_ms, words, sizeof words);
-    ws_note(notes, false, "%s", words);
-}
+/* ---- a run that is open ---- */
 
 bool choose_resume(struct ws_console *console, int64_t run)
 {
     struct ws_message why = { "" };
-    struct minutes minutes = { .value = -1 };
-    struct ws_field field[1] = {
-        { .label = "minutes away", .columns = 12, .needed = true, .example = "3, or 2:40; 0: none" }
-    };
-    struct ws_ask page = {
-        .room = &ws_room_sink,
-        .what = "a run that was not finished",
-        .title = "How many minutes away?",
-        .about =
-            "The machine was off, and its clock can't be trusted. By any other clock: how long "
-            "since the last thing you did at this tank? Moments from then on are estimates.",
-        .field = field,
-        .fields = 1,
-        .accept = accept_minutes,
-        .look = look_at_minutes,
-        .self = &minutes
-    };
     bool ask = false;
     int tank;
     enum ws_status status;
@@ -219,12 +166,9 @@ bool choose_resume(struct ws_console *console, int64_t run)
     if (!console_fetch(console, run))
         return false;
     status = ws_drive_resume(console->drive, run, -1, &ask, &tank, &why);
-    if (status == WS_OK && ask) {
-        if (ws_ask(console, &page) != WS_ANSWER_NEXT)
-            return false;
-        status = ws_drive_resume(console->drive, run, minutes.value, &ask, &tank, &why);
-    }
+    if (status == WS_OK && ask)
+        return recover_again(console, run);
     if (status != WS_OK)
         ws_console_say(console, "%s", why.text);
-    return status == WS_OK && !ask;
+    return status == WS_OK;
 }

@@ -15,6 +15,7 @@
 #include "wetside/console/script.h"
 
 #include "layers.h"
+#include "recover.h"
 
 #define NS_PER_MS INT64_C(1000000)
 
@@ -376,8 +377,12 @@ enum ws_status ws_console_run(const struct ws_console_options *options, int *sig
     if (status != WS_OK)
         goto out;
     status = layers_open(&console->layers, why);
-    if (status == WS_OK)
+    if (status == WS_OK && options->watch) {
+        console->scale = options->scale;
+        watching_visit(console, 0);
+    } else if (status == WS_OK) {
         shell_go_round(console);
+    }
     /* A book that could not be opened ended the round before anything was shown. */
     if (status == WS_OK && options->drive != NULL)
         status = ws_drive_opened(options->drive, why);

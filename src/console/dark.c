@@ -96,7 +96,7 @@ static void look_who_left(struct ws_console *console)
 
 static void look(struct ws_console *console)
 {
-    bool dark = console->dark != 0 || console->left_dark;
+    bool dark = console->dark != 0 || console->left_dark || console->watched_dark;
 
     if (dark && !console->black) {
         console->heard = false;
@@ -125,6 +125,12 @@ void dark_look(struct ws_console *console)
 void dark_lit(struct ws_console *console)
 {
     console->left_dark = false;
+    look(console);
+}
+
+void dark_watch(struct ws_console *console, bool dark)
+{
+    console->watched_dark = dark;
     look(console);
 }
 

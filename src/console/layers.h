@@ -29,6 +29,8 @@ void dark_look(struct ws_console *console);
 void dark_lit(struct ws_console *console);
 /* Whether film of a run of the book lies open, whoever drives it (dark.c). */
 bool dark_run(struct ws_console *console, int64_t run);
+/* The film of a run that is only watched lies open, or no longer (dark.c). */
+void dark_watch(struct ws_console *console, bool dark);
 /* Before anything is shown: a run that was left with its film open is taken up where it is, unasked
  * and in black (dark.c). */
 void dark_take_up(struct ws_console *console);
@@ -50,6 +52,9 @@ void shell_go_round(struct ws_console *console);
  * alone at once, one with a screen or one that does not answer after a question. False: it stays
  * where it is, and the message line says so. */
 bool console_fetch(struct ws_console *console, int64_t run);
+/* The same of one that the person asked to have here: a question only where film lies in the dark
+ * before that one's screen, or where that one does not answer. */
+bool console_fetch_seen(struct ws_console *console, int64_t run, int pid);
 /* The same where nobody can be asked: one that does not answer is ended, one with a screen stays
  * where it is. */
 bool console_fetch_unasked(struct ws_console *console, int64_t run);

@@ -9,6 +9,7 @@
 #include "wetside/console/panel.h"
 
 #include "layers.h"
+#include "recover.h"
 #include "settings.h"
 
 enum {
@@ -63,6 +64,7 @@ void shell_go_round(struct ws_console *console)
     else
         load_settings(console);
     dark_take_up(console);
+    recover_first(console);
     while (!console->quit && console->go != WS_ROOM_NONE) {
         console->at = console->go;
         console->go = WS_ROOM_NONE;

@@ -76,6 +76,18 @@ bool console_fetch(struct ws_console *console, int64_t run)
     return fetch(console, run, holder.pid, true);
 }
 
+bool console_fetch_seen(struct ws_console *console, int64_t run, int pid)
+{
+    char question[WS_MESSAGE_BYTES];
+
+    if (dark_run(console, run)) {
+        question_about(console, run, pid, question, sizeof question);
+        if (!ws_console_ask(console, question))
+            return false;
+    }
+    return fetch(console, run, pid, true);
+}
+
 bool console_fetch_unasked(struct ws_console *console, int64_t run)
 {
     struct ws_holder holder;

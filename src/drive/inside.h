@@ -123,6 +123,7 @@ struct ws_drive {
     struct ws_door *door;     /* null: no run of the book was at the sink yet */
     struct ws_owner *fetched; /* of a run that is about to be taken up, and given to who asks for it
                                  before it is; null: none */
+    _Atomic bool greets_not;  /* a run that is taken up is told of elsewhere */
     _Atomic bool is_alone;    /* it has lost its terminal, */
     _Atomic int64_t alone_ns; /* at this boot moment */
     bool take_signals, has_thread, has_keeper;

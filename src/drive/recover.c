@@ -350,6 +350,11 @@ static void drop_fetched(struct ws_drive *drive, int64_t run)
 }
 
 enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minutes_away, bool *ask,
+void ws_drive_greet(struct ws_drive *drive, bool greet)
+{
+    atomic_store(&drive->greets_not, !greet);
+}
+
                                int *tank, struct ws_message *why)
 {
     struct load_job *job = calloc(1, sizeof *job);

@@ -237,5 +237,6 @@ void ws_seat_adopt(struct ws_drive *drive, struct ws_seat *seat)
     if (seat->time_lost)
         ws_seat_act(drive, seat, &lost, now_ms);
     ws_seat_act(drive, seat, &owner, now_ms);
-    greet(drive, seat);
+    if (!atomic_load(&drive->greets_not))
+        greet(drive, seat);
 }

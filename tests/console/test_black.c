@@ -395,8 +395,8 @@ static void nobody_is_asked_in_the_dark(void **state)
             assert_int_equal(tally->row[i].event.at_ms - last_ms, 420000);
 }
 
-/* Method: a run that was lit when the program ended is offered as ever, not taken up unasked. */
-static void a_lit_run_is_asked_about(void **state)
+/* Method: a run that was lit when the program ended is taken up as ever: in the light, and told. */
+static void a_lit_run_is_taken_up_in_the_light(void **state)
 {
     struct aid_darkroom *room = *state;
 
@@ -404,8 +404,9 @@ static void a_lit_run_is_asked_about(void **state)
     play(room, TO_BLACK "<+1s>" PRESS "<+30s><black>" TO_LIGHT "<until of 2:00>");
     aid_darkroom_stop(room);
     aid_darkroom_start(room);
-    play(room, "<until Take up the run><shot offered>");
-    assert_int_equal(journal(room)->kind[WS_EVENT_OWNER], 0);
+    play(room, "<until you were away><shot told> <until of 2:00>");
+    assert_true(aid_darkroom_saw(room, "the run goes on"));
+    assert_int_equal(journal(room)->kind[WS_EVENT_OWNER], 1);
 }
 
 /* ---- a run taken over ---- */
@@ -482,9 +483,9 @@ static void a_run_in_the_dark_is_taken_over_knowingly(void **state)
         if (sound == 0)
             atomic_store(&aid_device.there_ns, INT64_MAX);
         aid_darkroom_start(room);
-        play(room, sound == 0 ? "<until drives a run in the dark><+1s><enter><until NO SOUND HERE>n"
-                                "<until Take up the run><+1s>"
-                              : "<until drives a run in the dark><+1s><shot second><enter>"
+        play(room, sound == 0 ? "<until in the dark, at another wetside><+1s>t<+500ms>"
+                                "<until NO SOUND HERE>n<until t: take it over here><+1s>"
+                              : "<until in the dark, at another wetside><+1s><shot second>t<+500ms>"
                                 "<until and go black here>y<black><shot dark>");
         assert_int_equal(journal(room)->kind[WS_EVENT_OWNER], 1 + sound);
         close(leave);
@@ -559,7 +560,7 @@ int main(void)
         aid_darkroom_test(a_recovered_run_begins_black),
         aid_darkroom_test(a_recovered_run_says_that_it_is_dark),
         aid_darkroom_test(nobody_is_asked_in_the_dark),
-        aid_darkroom_test(a_lit_run_is_asked_about),
+        aid_darkroom_test(a_lit_run_is_taken_up_in_the_light),
         aid_darkroom_test(a_run_in_the_dark_is_taken_over_knowingly),
         aid_darkroom_test(a_run_taken_over_leaves_the_dark_behind),
         aid_darkroom_test(a_device_that_vanishes_is_told_in_the_light),

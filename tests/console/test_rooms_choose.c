@@ -426,8 +426,8 @@ static void a_tank_and_a_bottle_are_added_on_the_way(void **state)
     ws_assert_near(holds->batch.left_ml, 1000, 1e-9);
 }
 
-/* Method: a run is begun and the console closed; the next console finds it at rest, first of all
- * lines, and takes it up. */
+/* Method: a run is begun and the console closed; the next console has taken it up before it shows
+ * anything, says so, and goes on to it. */
 static void an_unfinished_run_is_taken_up(void **state)
 {
     struct aid_darkroom *room = *state;
@@ -441,7 +441,7 @@ static void an_unfinished_run_is_taken_up(void **state)
     options.book_path = room->path;
     assert_int_equal(ws_drive_start(&options, &room->drive, &why), WS_OK);
     aid_darkroom_play(room, WS_ROOM_NONE, 80, 24,
-                      "<until A run was not finished><shot rest><enter><until bath 1 of 4>");
+                      "<until runs that were not finished><shot first><enter><until bath 1 of 4>");
     aid_darkroom_compare(room, "rooms_take_up");
 }
 

@@ -57,11 +57,12 @@ enum ws_status ws_verb_phrases(struct ws_call *call, struct ws_message *why);
 enum ws_status ws_verb_demo(struct ws_call *call, struct ws_message *why);
 enum ws_status ws_verb_help(struct ws_call *call, struct ws_message *why);
 enum ws_status ws_verb_console(struct ws_call *call, struct ws_message *why);
+enum ws_status ws_verb_watch(struct ws_call *call, struct ws_message *why);
 
 extern const char ws_help_time[], ws_help_dilute[], ws_help_rehearse[], ws_help_process[],
     ws_help_rolls[], ws_help_roll[], ws_help_batches[], ws_help_batch[], ws_help_events[],
     ws_help_check[], ws_help_backup[], ws_help_phrases[], ws_help_demo[], ws_help_help[],
-    ws_help_console[];
+    ws_help_console[], ws_help_watch[];
 
 /* What wetside is and the list of verbs. */
 void ws_help_overview(struct ws_call *call);

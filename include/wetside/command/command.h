@@ -10,12 +10,15 @@
 #include <stdio.h>
 
 #include "wetside/calc/status.h"
+#include "wetside/calc/units.h"
 
 /* What lies beside the command layer and is handed in from above. */
 struct ws_command_hooks {
     /* Opens the console on the book; returns the exit status. On a status other than 0 `why` may
      * hold the line for the person. Null: there is no console (tests). */
     int (*console)(const char *book_path, bool demo, struct ws_message *why);
+    /* Shows the open runs of the book, and writes nothing; likewise. */
+    int (*watch)(const char *book_path, enum ws_scale scale, struct ws_message *why);
 };
 
 /* Does what argv says (argv[0] is the program's name). Texts of the book and of files reach `out`

@@ -91,6 +91,7 @@ struct ws_console {
     bool black;                  /* film lies open: nothing is shown */
     unsigned dark;               /* the tanks whose film lies open, a bit each */
     bool left_dark;              /* a run is driven elsewhere now, and its film lies open here */
+    bool watched_dark;           /* the film of a run that is only watched lies open */
     bool heard;                  /* in this black there was working sound at some time */
     /* What could not be seen meanwhile, said when it is light: that the sound went, the latest
      * notice. */
@@ -114,6 +115,9 @@ struct ws_console_options {
     struct ws_script *script;
     const struct ws_awake_way *awake; /* how the machine is kept awake in a run; null: it is not */
     enum ws_room_number first;        /* WS_ROOM_NONE: the Sink */
+    bool watch;          /* no rooms: the open runs of the book are only watched; without a book of
+                            the drive's, and in this scale */
+    enum ws_scale scale; /* of `watch` */
     const char *terminal_type;        /* null: TERM */
     bool headless;                    /* see terminal.h; with a script */
     int lines, columns;

@@ -163,6 +163,8 @@ enum ws_status ws_drive_begin(struct ws_drive *drive, const struct ws_plan *plan
 enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minutes_away, bool *ask,
                                int *tank, struct ws_message *why);
 /* Starts the sound before there is a run: the pre-flight lets it be tried. Does not wait for the
+/* Whether the notice greets a run that is taken up from now on; at first it does. */
+void ws_drive_greet(struct ws_drive *drive, bool greet);
  * device; the frames say when it plays. A run begun starts it as well. */
 enum ws_status ws_drive_sound(struct ws_drive *drive, struct ws_message *why);
 /* The person's choice, from now on. Until it is called: 70 percent, cues, the locale's language. */
@@ -214,8 +216,9 @@ enum ws_status ws_drive_glimpse(struct ws_drive *drive, int64_t run, double minu
 void ws_glimpse_tick(struct ws_glimpse *glimpse, struct ws_clock *clock);
 /* A tank of a frame as the drive would give it for that run now; for drawing. */
 void ws_glimpse_tank(struct ws_glimpse *glimpse, struct ws_clock *clock, struct ws_frame_tank *out);
-
-/* ---- without a terminal ---- */
+/* Whether it has waited for hands for more than an hour now, with no bath's time running: nothing
+ * can be saved by haste any more. */
+bool ws_glimpse_is_forgotten(struct ws_glimpse *glimpse, struct ws_clock *clock);
 
 /* ---- what the book did not take ---- */
 
@@ -227,6 +230,8 @@ enum ws_status ws_drive_unwritten(struct ws_drive *drive, int tank, struct ws_jo
 
 /* Drives on until every run is over, was taken up elsewhere, or a signal other than SIGHUP asks the
  * program to end (*signal, else 0). What stands unanswered is repeated once a minute only. Takes
+/* ---- without a terminal ---- */
+
  * the frames, so nobody else may. */
 void ws_drive_alone(struct ws_drive *drive, int *signal);
 /* Whether a run of the book is at the sink and not over. */
