@@ -83,6 +83,10 @@ static void take_job(struct ws_book *book, void *arg)
         if (job->status == WS_OK)
             job->status = ws_run_journal(book, job->row, job->rows, job->why);
     }
+    /* It drives the run no more, by the book, and does not know yet: its lock is to be had, and its
+     * rows are never taken. */
+    if (job->status == WS_OWNED)
+        job->status = WS_OK;
     /* Of the book, not of the owner, which did answer. */
     if (job->status == WS_BUSY)
         job->status = WS_IO;
