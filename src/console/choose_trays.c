@@ -29,6 +29,15 @@ bool choose_in_trays(const struct choosing *c)
     return trays_of(c, &trays);
 }
 
+/* A rhythm; a fraction of a second is kept. */
+static void print_every(int64_t time_ms, char *text, size_t size)
+{
+    if (time_ms % 1000 == 0)
+        ws_time_print(time_ms, text, size);
+    else
+        snprintf(text, size, "%.7g s", (double)time_ms / 1000);
+}
+
 void choose_trays_line(const struct choosing *c, char *text, size_t size)
 {
     struct ws_trays trays;
@@ -37,8 +46,8 @@ void choose_trays_line(const struct choosing *c, char *text, size_t size)
     text[0] = '\0';
     if (!trays_of(c, &trays))
         return;
-    ws_time_print(trays.every_ms, every, sizeof every);
-    ws_time_print(trays.shuffle_ms, shuffle, sizeof shuffle);
+    print_every(trays.every_ms, every, sizeof every);
+    print_every(trays.shuffle_ms, shuffle, sizeof shuffle);
     snprintf(text, size, "%d sheet%s%s%s%s%s", trays.sheets, trays.sheets == 1 ? "" : "s",
              trays.sheets > 1 ? ", one in every " : "", trays.sheets > 1 ? every : "",
              trays.shuffle_ms > 0 ? ", one shuffled every " : ", no shuffle",
@@ -47,13 +56,13 @@ void choose_trays_line(const struct choosing *c, char *text, size_t size)
 
 /* ---- what is typed ---- */
 
-/* In a field that says seconds a bare number is one of seconds. */
+/* In a field that says seconds a bare number is one of seconds, with or without a fraction. */
 static enum ws_status read_seconds(const char *text, int64_t *time_ms, struct ws_message *why)
 {
     char seconds[WS_FIELD_BYTES + 2];
     enum ws_status status;
 
-    if (text[strspn(text, "0123456789")] == '\0')
+    if (text[strspn(text, "0123456789.,")] == '\0')
         snprintf(seconds, sizeof seconds, "%ss", text);
     else
         ws_text_copy(seconds, sizeof seconds, text);
@@ -168,22 +177,20 @@ static void look_at_trays(void *self, const struct ws_field *field, int at, stru
     if (read_trays(field, &trays, &at, NULL) != WS_OK)
         return;
     if (trays.sheets > 1) {
-        ws_time_print((trays.sheets - 1) * trays.every_ms, text, sizeof text);
+        print_every((trays.sheets - 1) * trays.every_ms, text, sizeof text);
         ws_note(notes, true, "the last sheet is in at %s, and out %s after the first", text, text);
     }
     if (trays.shuffle_ms > 0 && trays.sheets > 1) {
-        ws_time_print(trays.sheets * trays.shuffle_ms, text, sizeof text);
+        print_every(trays.sheets * trays.shuffle_ms, text, sizeof text);
         ws_note(notes, false, "the whole pile is gone through every %s", text);
     }
     note_numbers(&c->choice, trays.sheets, notes);
 }
 
+/* As it is typed: read again it is the same. */
 static void print_seconds(int64_t time_ms, char *text, size_t size)
 {
-    if (time_ms % 1000 == 0)
-        snprintf(text, size, "%d", (int)(time_ms / 1000));
-    else
-        ws_time_print(time_ms, text, size);
+    snprintf(text, size, "%.7g", (double)time_ms / 1000);
 }
 
 /* What stands there at first: what was answered, tonight's sheets, or common practice. */

@@ -125,28 +125,44 @@ void ws_choice_unnumber_sheets(struct ws_choice *choice)
     choice->numbered = 0;
 }
 
+/* One more like the last, with the number that follows. */
+static enum ws_status number_next(struct ws_book *book, struct ws_choice *choice)
+{
+    const struct ws_roll *last = &choice->roll[choice->rolls - 1];
+    struct ws_roll next = { .format = last->format, .ei = last->ei };
+    enum ws_status status;
+
+    ws_text_copy(next.film, sizeof next.film, last->film);
+    ws_text_copy(next.wish, sizeof next.wish, last->wish);
+    status = ws_choice_next_number(book, choice, next.format, next.number);
+    if (status == WS_OK) {
+        choice->roll[choice->rolls++] = next;
+        choice->numbered++;
+    }
+    return status;
+}
+
 enum ws_status ws_choice_number_sheets(struct ws_book *book, struct ws_choice *choice, int sheets,
                                        struct ws_message *why)
 {
-    int chosen = choice->rolls - choice->numbered;
+    int rolls = choice->rolls, numbered = choice->numbered, chosen = rolls - numbered;
+    struct ws_roll before[WS_PLACES];
 
     if (sheets < chosen)
         return ws_fail(why, WS_BAD_INPUT,
                        "%d sheets are chosen by number, and %d would go in: at least as many",
                        chosen, sheets);
+    memcpy(before, choice->roll, sizeof before);
     ws_choice_unnumber_sheets(choice);
     while (choice->rolls > 0 && choice->rolls < sheets && choice->rolls < WS_PLACES) {
-        const struct ws_roll *last = &choice->roll[choice->rolls - 1];
-        struct ws_roll next = { .format = last->format, .ei = last->ei };
-        enum ws_status status;
+        enum ws_status status = number_next(book, choice);
 
-        ws_text_copy(next.film, sizeof next.film, last->film);
-        ws_text_copy(next.wish, sizeof next.wish, last->wish);
-        status = ws_choice_next_number(book, choice, next.format, next.number);
-        if (status != WS_OK)
-            return ws_fail(why, status, "the next number can't be read from the book");
-        choice->roll[choice->rolls++] = next;
-        choice->numbered++;
+        if (status == WS_OK)
+            continue;
+        memcpy(choice->roll, before, sizeof before);
+        choice->rolls = rolls;
+        choice->numbered = numbered;
+        return ws_fail(why, status, "the next number can't be read from the book");
     }
     return WS_OK;
 }

@@ -127,6 +127,21 @@ static void trays_that_cannot_be_are_refused(void **state)
     aid_darkroom_compare(room, "rooms_trays_refused");
 }
 
+/* Method: fractions, written either way, are of a second as whole numbers are; a time written as
+ * one is a time. */
+static void seconds_may_have_fractions(void **state)
+{
+    struct aid_darkroom *room = *state;
+
+    aid_darkroom_enter(room, AID_EMPTY, WS_ROOM_NONE,
+                       "<enter><until Which film>" FIRST_SHEET "<enter><until In what><enter>"
+                       "<until question 2>5<down><^u>7.5<down><^u>2,5<until out 0:30 after>"
+                       "<until every 12.5 s><^u>0:05<until every 0:25><^u>2,25<enter>"
+                       "<until question 3><esc><until In what are><enter><until [7.5     ]>"
+                       "<until [2.25    ]><enter>"
+                       "<until question 3><esc><until In what are><enter><until [2.25    ]>");
+}
+
 /* ---- a process with trays in the book */
 
 static void add_trays(struct ws_book *book, void *arg)
@@ -205,6 +220,7 @@ int main(void)
         aid_darkroom_test(trays_are_rehearsed),
         aid_darkroom_test(sheets_may_go_into_a_tank),
         aid_darkroom_test(trays_that_cannot_be_are_refused),
+        aid_darkroom_test(seconds_may_have_fractions),
         aid_darkroom_test(trays_are_chosen_from_the_book),
         aid_darkroom_test(trays_in_a_small_window),
     };

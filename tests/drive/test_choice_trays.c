@@ -3,6 +3,7 @@
  * the tests. */
 #include "aid.h"
 
+#include <sqlite3.h>
 #include <stdlib.h>
 #include <unistd.h>
 
@@ -215,6 +216,35 @@ static void trays_that_cannot_be(void **state)
     assert_int_equal(ws_choice_set_trays(place->choice, &six, &why), WS_BAD_INPUT);
 }
 
+/* Method: a sheet of the book is chosen, five more are numbered, and then the book can't be read
+ * any more: asked for others, all stay as they are. */
+static void numbers_stay_when_others_cant_be_read(void **state)
+{
+    struct place *place = *state;
+    struct ws_choice *choice = place->choice;
+    struct ws_choice *before = malloc(sizeof *before);
+    struct ws_message why = { "" };
+    sqlite3 *raw;
+
+    assert_non_null(before);
+    choose(place);
+    choose_sheet(place, "S-21");
+    choice->roll[0].row = 1;
+    assert_int_equal(ws_choice_number_sheets(place->book, choice, 6, &why), WS_OK);
+    *before = *choice;
+    assert_int_equal(sqlite3_open(place->path, &raw), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(raw, "ALTER TABLE roll RENAME TO gone", NULL, NULL, NULL),
+                     SQLITE_OK);
+    sqlite3_close(raw);
+    assert_int_not_equal(ws_choice_number_sheets(place->book, choice, 4, &why), WS_OK);
+    assert_non_null(strstr(why.text, "can't be read"));
+    assert_int_equal(choice->rolls, before->rolls);
+    assert_int_equal(choice->numbered, before->numbered);
+    for (int i = 0; i < choice->rolls; i++)
+        assert_string_equal(choice->roll[i].number, before->roll[i].number);
+    free(before);
+}
+
 /* Method: two sheets are chosen by number, six are to go in: four more get the numbers that come
  * next, like the last; asked again, they are not added twice, and fewer takes them off; less than
  * was chosen is refused; beyond the places of a run they go in without a number. Kept, each is a
@@ -307,9 +337,13 @@ int main(void)
 {
 #define TEST(function) cmocka_unit_test_setup_teardown(function, open_book, close_book)
     const struct CMUnitTest tests[] = {
-        TEST(few_answers_make_trays),      TEST(other_sheets_for_tonight),
-        TEST(other_agitation_stays),       TEST(trays_that_cannot_be),
-        TEST(sheets_get_their_numbers),    TEST(no_number_is_made_up),
+        TEST(few_answers_make_trays),
+        TEST(other_sheets_for_tonight),
+        TEST(other_agitation_stays),
+        TEST(trays_that_cannot_be),
+        TEST(sheets_get_their_numbers),
+        TEST(no_number_is_made_up),
+        TEST(numbers_stay_when_others_cant_be_read),
         TEST(a_run_of_sheets_is_repeated),
     };
 
