@@ -349,12 +349,12 @@ static void drop_fetched(struct ws_drive *drive, int64_t run)
     drive->fetched = NULL;
 }
 
-enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minutes_away, bool *ask,
 void ws_drive_greet(struct ws_drive *drive, bool greet)
 {
     atomic_store(&drive->greets_not, !greet);
 }
 
+enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minutes_away, bool *ask,
                                int *tank, struct ws_message *why)
 {
     struct load_job *job = calloc(1, sizeof *job);

@@ -162,9 +162,9 @@ enum ws_status ws_drive_begin(struct ws_drive *drive, const struct ws_plan *plan
  * places are taken. */
 enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minutes_away, bool *ask,
                                int *tank, struct ws_message *why);
-/* Starts the sound before there is a run: the pre-flight lets it be tried. Does not wait for the
 /* Whether the notice greets a run that is taken up from now on; at first it does. */
 void ws_drive_greet(struct ws_drive *drive, bool greet);
+/* Starts the sound before there is a run: the pre-flight lets it be tried. Does not wait for the
  * device; the frames say when it plays. A run begun starts it as well. */
 enum ws_status ws_drive_sound(struct ws_drive *drive, struct ws_message *why);
 /* The person's choice, from now on. Until it is called: 70 percent, cues, the locale's language. */
@@ -228,10 +228,10 @@ bool ws_glimpse_is_forgotten(struct ws_glimpse *glimpse, struct ws_clock *clock)
 enum ws_status ws_drive_unwritten(struct ws_drive *drive, int tank, struct ws_journal_row **row,
                                   int *rows, const struct ws_plan **plan, struct ws_message *why);
 
-/* Drives on until every run is over, was taken up elsewhere, or a signal other than SIGHUP asks the
- * program to end (*signal, else 0). What stands unanswered is repeated once a minute only. Takes
 /* ---- without a terminal ---- */
 
+/* Drives on until every run is over, was taken up elsewhere, or a signal other than SIGHUP asks the
+ * program to end (*signal, else 0). What stands unanswered is repeated once a minute only. Takes
  * the frames, so nobody else may. */
 void ws_drive_alone(struct ws_drive *drive, int *signal);
 /* Whether a run of the book is at the sink and not over. */
