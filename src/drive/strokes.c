@@ -109,6 +109,14 @@ static int64_t moment(const struct ws_drive *drive, const struct ws_seat *seat,
     return ws_seat_ms(seat, &stamp);
 }
 
+/* Who asked for the run is waited for, some seconds at most; until then it takes nothing here. */
+static bool is_being_handed(struct ws_drive *drive, const struct ws_seat *seat)
+{
+    if (seat->held)
+        SAY(drive, "not taken: another wetside is just taking the run over");
+    return seat->held;
+}
+
 /* ---- the hand ---- */
 
 enum { JUST_FULL_MS = 3000 };
@@ -156,11 +164,17 @@ static void hand(struct ws_drive *drive, const struct ws_stroke *stroke)
     int which = ws_hands_route(&drive->hands, view, n, boot_ms);
     struct ws_seat *seat;
 
+    /* One that is held asks for nothing. */
+    for (int i = 0; i < n && which < 0 && counts; i++)
+        if (is_being_handed(drive, drive->seat[tank[i]]))
+            return;
     if (which < 0 && counts)
         say_if_full_in_vain(drive, stroke, tank, n);
     if (which < 0)
         return;
     seat = drive->seat[tank[which]];
+    if (is_being_handed(drive, seat))
+        return;
     if (ws_seat_act(drive, seat, &press, moment(drive, seat, stroke)) != WS_OK)
         return;
     ws_hands_pressed(&drive->hands, seat->tank, press.sequence);
@@ -219,7 +233,7 @@ static void about_last_press(struct ws_drive *drive, const struct ws_stroke *str
     struct ws_event event = { .kind = kind, .bath = -1 };
     struct ws_press press;
 
-    if (seat == NULL)
+    if (seat == NULL || is_being_handed(drive, seat))
         return;
     press = seat->session.press;
     event.of =
@@ -444,6 +458,8 @@ void ws_drive_stroke(struct ws_drive *drive, const struct ws_stroke *stroke)
             SAY(drive, "no run, or none that is meant: say which tank");
         return;
     }
+    if (is_being_handed(drive, seat))
+        return;
     if (stroke->kind == WS_STROKE_CLOSE)
         close_run(drive, seat, stroke);
     else if (stroke->kind == WS_STROKE_MINUTE)

@@ -366,6 +366,40 @@ static void test_lock_removed(void **state)
     assert_int_equal(assert_gapless(&pair->a, run), n + 2);
 }
 
+/* Method: who asks has the owner's answer and says nothing more. What is pressed meanwhile is not
+ * taken, and that is said; when it has hung up the run takes presses again. */
+static void test_pressed_while_handed(void **state)
+{
+    struct pair *pair = *state;
+    int64_t run = run_at_a(pair);
+    int n = assert_gapless(&pair->a, run), fd;
+    struct ws_door_word word;
+    size_t length;
+    pid_t pid;
+
+    assert_int_equal(ws_owner_call(pair->a.path, run, &fd, &pid, NULL), WS_OK);
+    ws_door_word(&word, WS_DOOR_YIELD, run);
+    assert_int_equal(ws_line_send(fd, &word, sizeof word, 1000), WS_OK);
+    assert_int_equal(ws_line_receive(fd, &word, sizeof word, &length, 3000), WS_OK);
+    assert_int_equal(word.kind, WS_DOOR_YIELD);
+    ws_clock_step_to(&pair->a.clock, ws_clock_boot_ns(&pair->a.clock) + MIN * NS_IN_MS);
+    rig_hand(&pair->a);
+    rig_look(&pair->a);
+    assert_non_null(strstr(pair->a.frame.notice, "another wetside is just taking the run over"));
+    assert_int_equal(assert_gapless(&pair->a, run), n);
+    close(fd);
+    /* The door has done with it when it answers the next. */
+    assert_int_equal(ws_owner_call(pair->a.path, run, &fd, &pid, NULL), WS_OK);
+    ws_door_word(&word, WS_DOOR_WHO, run);
+    assert_int_equal(ws_line_send(fd, &word, sizeof word, 1000), WS_OK);
+    assert_int_equal(ws_line_receive(fd, &word, sizeof word, &length, 5000), WS_OK);
+    close(fd);
+    rig_pass(&pair->a, SEC);
+    rig_hand(&pair->a);
+    rig_look(&pair->a);
+    assert_int_equal(assert_gapless(&pair->a, run), n + 1);
+}
+
 /* ---- an owner that does not answer ---- */
 
 /* Method: a process that holds the run is stopped. The newcomer is told so after three seconds, and
@@ -504,6 +538,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_newcomer_goes_away, make, clear),
         cmocka_unit_test_setup_teardown(test_newcomer_gave_up, make, clear),
         cmocka_unit_test_setup_teardown(test_fetched_and_not_used, make, clear),
+        cmocka_unit_test_setup_teardown(test_pressed_while_handed, make, clear),
         cmocka_unit_test_setup_teardown(test_lock_removed, make, clear),
         cmocka_unit_test_setup_teardown(test_stopped_owner, make, clear),
         cmocka_unit_test_setup_teardown(test_glimpse, make, clear),
