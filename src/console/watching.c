@@ -192,7 +192,7 @@ static void draw_run(const struct watching *w)
     take_keys_away(&face);
     if (w->seen->run[w->focus].over)
         face_over(&w->seen->run[w->focus].glimpse.line, &face);
-    sink_draw(stdscr, &face, has ? &strip : NULL, others, n, "q: leave   ?: what this is");
+    sink_draw(stdscr, &face, has ? &strip : NULL, others, n, "q: leave");
 }
 
 /* The word is as tall as a run's own would be. */
@@ -201,11 +201,14 @@ static void draw_nothing(const struct watching *w)
     static const char word[] = "NO RUN";
     int rows = getmaxy(stdscr), columns = getmaxx(stdscr), x = columns >= 60 ? 2 : 1, y = 0;
     struct ws_big_size size;
-    const char *text = w->seen->lost ? "The book can't be read."
-                       : !w->seen->read
-                           ? "The book is being read."
-                           : "No run is open. One that is begun at another terminal is shown here.";
+    const char *text = "No run is open. One that is begun at another terminal is shown here.";
 
+    if (w->seen->lost)
+        text = "The book can't be read.";
+    else if (!w->seen->read)
+        text = "The book is being read.";
+    else if (rows < 7)
+        text = "No run is open.";
     if (rows >= 7)
         ws_draw_text(stdscr, y++, 1, columns - 2, WS_ROLE_PLAIN, "WATCHING");
     y += rows >= 12;
@@ -215,7 +218,7 @@ static void draw_nothing(const struct watching *w)
     }
     ws_draw_wrap(stdscr, y, x, columns - 2 * x, rows - y - 2, WS_ROLE_LOUD, text);
     if (rows >= 3)
-        ws_draw_text(stdscr, rows - 1, x, columns - x, WS_ROLE_QUIET, "q: leave   ?: what this is");
+        ws_draw_text(stdscr, rows - 1, x, columns - x, WS_ROLE_QUIET, "q: leave");
 }
 
 /* In the line for messages, where a run of this process may have its own to say. */
@@ -241,15 +244,6 @@ static void draw(struct watching *w)
 
 /* ---- keys ---- */
 
-static const char *const help[] = {
-    "A run that another wetside drives is only shown here: no key changes it, nothing is written",
-    "and nothing sounds. Its hand key is at its own terminal.",
-    "",
-    "To have the run here: leave, and start wetside; it asks whether to take it over.",
-    "q, esc    leave",
-    NULL
-};
-
 /* Nothing shines by one key: Esc asks, Enter a while later lights the screen, and it is left. */
 static bool key_in_black(struct watching *w, ws_key key)
 {
@@ -268,10 +262,7 @@ static bool key_typed(struct watching *w, ws_key key)
         return key_in_black(w, key);
     if (key == 'q' || key == WS_KEY_ESC)
         return true;
-    if (key == '?')
-        ws_console_help(w->console, help);
-    else
-        ws_console_say(w->console, "only watched: q leaves, and wetside takes the run over");
+    ws_console_say(w->console, "Only watched: no key here changes it. wetside takes it over.");
     return false;
 }
 
