@@ -87,7 +87,7 @@ static void test_writing(void **state)
 {
     (void)state;
     for (const struct transaction *of = evening_writes; of->name != NULL; of++)
-        starve_all(of, torture() ? TORTURE_CASES : WRITE_CASES);
+        starve_all(of, torture_size(WRITE_CASES, TORTURE_CASES));
     assert_int_equal(torture_wrongs(), 0);
 }
 
@@ -96,7 +96,7 @@ static void test_reading(void **state)
 {
     (void)state;
     for (const struct transaction *of = evening_reads; of->name != NULL; of++)
-        starve_all(of, torture() ? TORTURE_CASES : READ_CASES);
+        starve_all(of, torture_size(READ_CASES, TORTURE_CASES));
     assert_int_equal(torture_wrongs(), 0);
 }
 

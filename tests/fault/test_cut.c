@@ -171,8 +171,9 @@ static bool has_backup(const char *where)
 }
 
 /* The power goes again while the book is opened after the first cut. */
-static void cut_again(const char *name, int acknowledged, int times)
+static void cut_again(const char *name, int acknowledged, uint64_t chance, int times)
 {
+    uint64_t random = chance * 2 + 1;
     struct cut_notes *notes;
     char folder[320];
     int moments;
@@ -184,11 +185,11 @@ static void cut_again(const char *name, int acknowledged, int times)
     notes = cut_end();
     moments = cut_moments(notes);
     for (int i = 0; i < times; i++) {
-        int moment = (int)(aid_random(&seed) % (uint64_t)moments);
+        int moment = (int)(aid_random(&random) % (uint64_t)moments);
 
         evening_empty("third");
         snprintf(folder, sizeof folder, "%s/third", aid_folder());
-        cut_make(notes, moment, (enum cut_how)(i % CUT_HOWS), aid_random(&seed), folder);
+        cut_make(notes, moment, (enum cut_how)(i % CUT_HOWS), aid_random(&random), folder);
         look_at("third", acknowledged, name);
         second_cuts++;
     }
@@ -204,19 +205,33 @@ static enum found cut(const char *what, int moment, enum cut_how how, uint64_t c
 
     snprintf(name, sizeof name, "%s/%d/%s %llu", what, moment, cut_how_name(how),
              (unsigned long long)chance);
-    if (!torture_wants(name))
-        return WHOLE;
     evening_empty("dead");
     snprintf(folder, sizeof folder, "%s/dead", aid_folder());
     acknowledged = cut_make(told.notes, moment, how, chance, folder);
     cuts++;
     if (again > 0)
-        cut_again(name, acknowledged, again);
+        cut_again(name, acknowledged, chance, again);
     /* By the opening an older book is brought up, if it was not before the cut. */
     found = look_at("dead", acknowledged, tell ? name : NULL);
     if (old_book && !has_backup("dead"))
         torture_wrong(name, "an older book was brought up, and there is no sound backup");
     return found;
+}
+
+/* The one cut that was asked for by its name, if it is of this evening. */
+static void cut_alone(const char *what)
+{
+    const char *only = getenv("WETSIDE_CASE");
+    unsigned long long chance = 0;
+    char how[16] = "";
+    int moment = -1;
+
+    if (only == NULL || strncmp(only, what, strlen(what)) != 0 ||
+        sscanf(only + strlen(what), "/%d/%15s %llu", &moment, how, &chance) != 3)
+        return;
+    for (int i = 0; i < CUT_HOWS; i++)
+        if (strcmp(how, cut_how_name((enum cut_how)i)) == 0 && moment < cut_moments(told.notes))
+            cut(what, moment, (enum cut_how)i, chance, true, 3);
 }
 
 /* Cuts at so many moments in one way, drawn evenly. Counts what was found. */
@@ -242,7 +257,7 @@ static void cut_bare(const char *what, int most, bool tell, int found[3])
 
     for (int moment = 0; moment < moments; moment++)
         matter += cut_matters(told.notes, moment);
-    if (!torture() && !torture_alone() && matter > most)
+    if (!torture() && matter > most)
         every = matter / most + 1;
     matter = 0;
     for (int moment = 0; moment < moments; moment++)
@@ -255,10 +270,14 @@ static void cut_evening(const char *what, enum evening_start start)
     int found[3] = { 0 }, moments;
 
     spend_evening(start, AS_IT_IS, 0);
-    moments = torture() || torture_alone() ? cut_moments(told.notes) * TORTURE_DRAWS : MOMENTS / 4;
-    cut_bare(what, MOMENTS / 4, true, found);
-    cut_often(what, CUT_WRITES, moments, true, 3, found);
-    cut_often(what, CUT_SECTORS, moments, true, 3, found);
+    moments = torture_size(MOMENTS / 4, cut_moments(told.notes) * TORTURE_DRAWS);
+    if (torture_alone()) {
+        cut_alone(what);
+    } else {
+        cut_bare(what, moments, true, found);
+        cut_often(what, CUT_WRITES, moments, true, 3, found);
+        cut_often(what, CUT_SECTORS, moments, true, 3, found);
+    }
     forget_evening();
     assert_int_equal(torture_wrongs(), 0);
 }
@@ -299,14 +318,18 @@ static void test_after_a_sync_that_failed(void **state)
     spend_evening(EVENING_BOOK, AS_IT_IS, 0);
     all = cut_syncs();
     forget_evening();
-    every = torture() || torture_alone() ? 1 : all / SYNCS + 1;
+    every = torture() || torture_alone() ? 1 : all / torture_size(SYNCS, all) + 1;
     for (int nth = 1; nth <= all; nth += every) {
         char what[40];
 
         snprintf(what, sizeof what, "sync %d fails", nth);
         spend_evening(EVENING_BOOK, AS_IT_IS, nth);
-        cut_often(what, CUT_SECTORS, torture() ? 40 : 4, true, 0, found);
-        found[cut(what, cut_moments(told.notes) - 1, CUT_NONE, 0, true, 0)]++;
+        if (torture_alone()) {
+            cut_alone(what);
+        } else {
+            cut_often(what, CUT_SECTORS, torture_size(4, 40), true, 0, found);
+            found[cut(what, cut_moments(told.notes) - 1, CUT_NONE, 0, true, 0)]++;
+        }
         failed_syncs++;
         forget_evening();
     }

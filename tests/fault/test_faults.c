@@ -212,7 +212,7 @@ static void test_writing(void **state)
 {
     (void)state;
     for (const struct transaction *of = evening_writes; of->name != NULL; of++)
-        shoot_all(of, torture() ? TORTURE_CASES : WRITE_CASES);
+        shoot_all(of, torture_size(WRITE_CASES, TORTURE_CASES));
     assert_int_equal(torture_wrongs(), 0);
 }
 
@@ -221,7 +221,7 @@ static void test_reading(void **state)
 {
     (void)state;
     for (const struct transaction *of = evening_reads; of->name != NULL; of++)
-        shoot_all(of, torture() ? TORTURE_CASES : READ_CASES);
+        shoot_all(of, torture_size(READ_CASES, TORTURE_CASES));
     assert_int_equal(torture_wrongs(), 0);
 }
 
@@ -230,7 +230,7 @@ static void test_waiting(void **state)
 {
     (void)state;
     for (const struct transaction *of = evening_writes; of->name != NULL; of++)
-        let_all_wait(of, torture() ? TORTURE_CASES : STALLS);
+        let_all_wait(of, torture_size(STALLS, TORTURE_CASES));
     assert_int_equal(torture_wrongs(), 0);
 }
 

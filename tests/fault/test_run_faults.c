@@ -277,21 +277,21 @@ static void fail_part(enum part part, int most)
 static void test_beginning(void **state)
 {
     (void)state;
-    fail_part(BEGINNING, torture() ? 100000 : CASES);
+    fail_part(BEGINNING, torture_size(CASES, 100000));
 }
 
 /* Method: see above; the cues come at their moments while the book is failing. */
 static void test_course(void **state)
 {
     (void)state;
-    fail_part(COURSE, torture() ? 100000 : CASES);
+    fail_part(COURSE, torture_size(CASES, 100000));
 }
 
 /* Method: see above; the program was started anew in mid-run. */
 static void test_taking_up(void **state)
 {
     (void)state;
-    fail_part(TAKING_UP, torture() ? 100000 : CASES);
+    fail_part(TAKING_UP, torture_size(CASES, 100000));
 }
 
 /* ---- memory ---------------------------------------------------------------------------------- */
@@ -347,8 +347,8 @@ static void starve_part(enum part part, int most)
 static void test_memory(void **state)
 {
     (void)state;
-    starve_part(BEGINNING, torture() ? 100000 : CASES);
-    starve_part(TAKING_UP, torture() ? 100000 : CASES);
+    starve_part(BEGINNING, torture_size(CASES, 100000));
+    starve_part(TAKING_UP, torture_size(CASES, 100000));
 }
 
 static int begin(void **state)

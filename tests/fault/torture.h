@@ -11,6 +11,8 @@
 #include <stdint.h>
 
 bool torture(void);
+/* `full` in torture, else `small`; a tenth of it, at least 1, under valgrind. */
+int torture_size(int small, int full);
 uint64_t torture_seed(void);
 
 /* Whether the case is wanted: all are unless one was named. */
