@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "aid.h"
+
 #include "../fuzz/fuzz.h"
 
 #define TOWER "\xCC\x81\xCC\x82\xCC\x83\xCC\x84\xCC\x85\xCC\x86\xCC\x87\xCC\x88"
@@ -20,8 +22,7 @@ static const char *const texts[] = {
     HOSTILE_MARK "\xC2\x9B?7777h\xC2\x9D\x30;t\xC2\x9C",
     HOSTILE_MARK "\x9B?7777h\x90q\x9C",
     /* Text that turns, and text that is not there. */
-    HOSTILE_MARK "\xE2\x80\xAE"
-                 "abc\xE2\x81\xA6\xE2\x80\x8F\xD8\x9C",
+    HOSTILE_MARK "\342\200\256abc\xE2\x81\xA6\xE2\x80\x8F\xD8\x9C",
     HOSTILE_MARK "\xE2\x80\x8B\xE2\x80\x8D\xEF\xBB\xBF\xF3\xA0\x81\x81",
     HOSTILE_MARK TOWER TOWER "x",
     /* Broken: overlong, surrogates, beyond all characters, cut short. */
@@ -121,8 +122,7 @@ static void hostile_function(sqlite3_context *context, int n, sqlite3_value **va
 static void plan_function(sqlite3_context *context, int n, sqlite3_value **value)
 {
     static const char *const as[] = { "Zx\\u001b[?7777h\\u001b]0;t\\u0007",
-                                      "Zx\\u202eabc\xE2\x81\xA6\xC2\x9B"
-                                      "2J",
+                                      "Zx\\u202eabc\342\201\246\302\2332J",
                                       "Zx" TOWER TOWER "\\n\\t\\u200b" };
     const char *plan = (const char *)sqlite3_value_text(value[0]);
     sqlite3_str *out = sqlite3_str_new(NULL);
@@ -242,4 +242,20 @@ const char *hostile_seen(const char *bytes, size_t length, size_t *at)
     }
     free(text);
     return wrong;
+}
+
+void hostile_expect_clean(const char *bytes, size_t length, const char *what)
+{
+    size_t at = 0;
+    const char *wrong = hostile_seen(bytes, length, &at);
+
+    if (wrong == NULL)
+        return;
+    print_error("%s: %s, before byte %zu:\n", what, wrong, at);
+    for (size_t i = at > 200 ? at - 200 : 0; i < at + 20 && i < length; i++) {
+        unsigned char byte = (unsigned char)bytes[i];
+
+        print_error(byte >= ' ' && byte < 0x7F ? "%c" : "\\%03o", byte);
+    }
+    fail_msg("\n%s", what);
 }

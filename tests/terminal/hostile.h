@@ -19,4 +19,7 @@ void hostile_book(const char *path, bool broken);
  * *at: where that ends. The bytes may end within a sequence. */
 const char *hostile_seen(const char *bytes, size_t length, size_t *at);
 
+/* Fails the test where hostile_seen finds anything; `what` was done. */
+void hostile_expect_clean(const char *bytes, size_t length, const char *what);
+
 #endif

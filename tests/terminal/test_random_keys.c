@@ -137,8 +137,7 @@ static size_t some_key(char *to)
         "\xE2\x82",
         "\xC3",
         "\xFF\xFE",
-        "\xC2\x9B"
-        "2J",
+        "\302\2332J",
         "\xCC\x81",
         "\xE2\x80\xAE",
         "\xED\xA0\x80",
