@@ -10,9 +10,9 @@
 const char ws_help_backup[] =
     "usage: wetside backup FILE [--replace]\n"
     "\n"
-    "Copies the book as it is now to one file that stands alone, checked and safe on the disk. A "
-    "run\n"
-    "may be on meanwhile: nothing is held up. A file that is there is never overwritten.\n"
+    "Copies the book as it is now to one file that stands alone, checked and safe on\n"
+    "the disk. A run may be on meanwhile: nothing is held up. A file that is there is\n"
+    "never overwritten.\n"
     "\n"
     "  --replace       an older backup at FILE is replaced, when the new one is whole\n"
     "  --json          an object with the file's name and size\n"
