@@ -202,9 +202,9 @@ struct ws_glimpse {
     struct ws_session session;
     struct ws_anchor anchor; /* of this boot */
     int64_t last_ms;         /* run time of the last event kept */
+    struct ws_stamp last;    /* and its moment */
     uint32_t sequence;       /* its number */
     bool same_boot;
-    struct ws_stamp last;    /* and its moment */
     bool estimated; /* moments from now on rest on the wall clock, or on an answer */
     bool ask;       /* the clocks can't say how long it was left: anchor is at the last event */
 };
@@ -214,11 +214,11 @@ enum ws_status ws_drive_glimpse(struct ws_drive *drive, int64_t run, double minu
                                 struct ws_glimpse *out, struct ws_message *why);
 /* Carries the session on to now, as time alone does. */
 void ws_glimpse_tick(struct ws_glimpse *glimpse, struct ws_clock *clock);
-/* A tank of a frame as the drive would give it for that run now; for drawing. */
-void ws_glimpse_tank(struct ws_glimpse *glimpse, struct ws_clock *clock, struct ws_frame_tank *out);
 /* Whether it has waited for hands for more than an hour now, with no bath's time running: nothing
  * can be saved by haste any more. */
 bool ws_glimpse_is_forgotten(struct ws_glimpse *glimpse, struct ws_clock *clock);
+/* A tank of a frame as the drive would give it for that run now; for drawing. */
+void ws_glimpse_tank(struct ws_glimpse *glimpse, struct ws_clock *clock, struct ws_frame_tank *out);
 
 /* ---- what the book did not take ---- */
 
