@@ -221,7 +221,7 @@ static enum ws_status open_file(struct ws_book *book, struct ws_file *file,
     if (file->kind != WS_FILE_BOOK && ws_file_has_log(file->name))
         return ws_fail(why, WS_DAMAGED,
                        "%s: %s, but what was written last lies in %s-wal beside it: put the book "
-                       "back that this belongs to",
+                       "back that it belongs to, or move it away",
                        book->path, file->kind == WS_FILE_NONE ? "there is no book" : "it is empty",
                        book->path);
     if (book->reading) {

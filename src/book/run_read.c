@@ -7,7 +7,7 @@
 #include "wetside/book/process.h"
 #include "wetside/book/run.h"
 
-/* Of a plan's JSON: some ten times what one of all baths, parts and points has. */
+/* Of a plan's JSON, in bytes: more than three times the longest (tests/book/test_plan_json.c). */
 enum { PLAN_MOST = 1 << 20 };
 
 /* Numbers are those the rolls have now, so that a correction shows. */

@@ -44,7 +44,9 @@ enum ws_status ws_sql_status(struct ws_book *book, int result, struct ws_message
     case SQLITE_ERROR:
     case SQLITE_SCHEMA:
         /* A statement that does not fit the tables: they are not those this program made. */
-        return ws_fail(why, WS_DAMAGED, "%s: the book's tables are not as they should be (%s)",
+        return ws_fail(why, WS_DAMAGED,
+                       "%s: the book's tables are not as they should be (%s); wetside check says "
+                       "where",
                        path, sqlite3_errmsg(book->db));
     default:
         return ws_fail(why, WS_IO, "%s: %s", path, sqlite3_errmsg(book->db));

@@ -177,6 +177,42 @@ static void test_an_empty_file(void **state)
     ws_book_close(aid_open(aid_path("empty"), WS_BOOK_READ));
 }
 
+/* Method: a book is gone, or emptied, while its log lies there with what was written last; SQLite
+ * would throw the log away when it begins anew. Both are left as they are; with the book back
+ * everything is there. */
+static void test_a_log_without_its_book(void **state)
+{
+    struct ws_book *book = aid_open(aid_path("book.db"), WS_BOOK_WRITE);
+    unsigned char *bytes, *log;
+    long size, log_size;
+    char value[8] = "";
+
+    (void)state;
+    aid_ok(ws_setting_set(book, "a", "b", aid_why()));
+    bytes = aid_bytes(aid_path("book.db"), &size);
+    log = aid_bytes(aid_path("book.db-wal"), &log_size);
+    assert_true(log_size > 0);
+    ws_book_close(book);
+    aid_write(aid_path("book.db-wal"), log, (size_t)log_size);
+    for (int empty = 0; empty < 2; empty++) {
+        assert_int_equal(unlink(aid_path("book.db")), 0);
+        if (empty)
+            aid_write(aid_path("book.db"), "", 0);
+        for (int mode = WS_BOOK_WRITE; mode <= WS_BOOK_READ; mode++) {
+            refused(aid_path("book.db"), (enum ws_book_mode)mode, WS_DAMAGED,
+                    "book.db-wal beside it: put the book back");
+            aid_unchanged(aid_path("book.db-wal"), log, log_size);
+        }
+        aid_write(aid_path("book.db"), bytes, (size_t)size);
+    }
+    book = aid_open(aid_path("book.db"), WS_BOOK_WRITE);
+    aid_ok(ws_setting_get(book, "a", value, sizeof value));
+    assert_string_equal(value, "b");
+    ws_book_close(book);
+    free(log);
+    free(bytes);
+}
+
 static const char *version_statement(int version)
 {
     static char text[40];
@@ -422,6 +458,7 @@ int main(void)
         TEST(test_refuses_what_is_no_book),
         TEST(test_a_damaged_book_is_told),
         TEST(test_an_empty_file),
+        TEST(test_a_log_without_its_book),
         TEST(test_a_newer_book_is_left_alone),
         TEST(test_a_version_below_zero_is_none_of_ours),
         TEST(test_read_only),

@@ -293,6 +293,43 @@ static void test_what_cannot_be_written(void **state)
     assert_null(ws_plan_to_json(&plan));
 }
 
+/* Method: a plan that is full: every list to its end, every text of characters that take six bytes,
+ * every number of the longest. It is well below what is taken for no plan any more (1 MiB, in
+ * run_read.c). */
+static void test_the_longest(void **state)
+{
+    const double longest = -1.2345678901234567e-300;
+    struct ws_bath bath = { .dilution = { .parts = WS_PARTS },
+                            .parts = WS_PARTS,
+                            .points = WS_POINTS };
+    char *text;
+
+    (void)state;
+    memset(bath.name, 1, WS_NAME - 1);
+    bath.agitation.moments = WS_MOMENTS;
+    for (int i = 0; i < WS_MOMENTS; i++)
+        bath.agitation.moment_ms[i] = INT64_MIN;
+    for (int i = 0; i < WS_PARTS; i++) {
+        bath.dilution.part[i] = bath.part[i].ml = bath.part[i].drawn_ml = longest;
+        memset(bath.part[i].name, 1, WS_NAME - 1);
+    }
+    for (int i = 0; i < WS_POINTS; i++)
+        bath.point[i] = (struct ws_point){ longest, INT64_MIN, INT64_MIN };
+    memset(&plan, 0, sizeof plan);
+    plan.baths = WS_BATHS;
+    plan.places = WS_PLACES;
+    for (int i = 0; i < WS_BATHS; i++)
+        plan.bath[i] = bath;
+    for (int i = 0; i < WS_PLACES; i++) {
+        memset(plan.place[i].number, 1, WS_NUMBER - 1);
+        memset(plan.place[i].film, 1, WS_NAME - 1);
+    }
+    text = ws_plan_to_json(&plan);
+    assert_non_null(text);
+    assert_in_range(strlen(text), 100000, (1 << 20) / 3);
+    free(text);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -300,6 +337,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_the_locale_does_not_matter, aid_begin, aid_end),
         cmocka_unit_test(test_refusals),
         cmocka_unit_test(test_what_cannot_be_written),
+        cmocka_unit_test(test_the_longest),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
