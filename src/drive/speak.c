@@ -60,6 +60,37 @@ static enum ws_speech_level least(const struct ws_seat *seat, const struct ws_ba
     return dark ? WS_SPEAK_ASKED : level;
 }
 
+/* Sheets that wait for a press before they go on into the next tray: what comes next. Null: they go
+ * on by themselves, or are taken out one by one. */
+static const struct ws_bath *next_tray(const struct ws_seat *seat, const struct ws_bath *bath,
+                                       const struct ws_cue *cue)
+{
+    const struct ws_session *session = &seat->session;
+
+    if (bath == NULL || bath->pieces == 0 || !cue->wants_hand)
+        return NULL;
+    for (int step = 0; step + 1 < session->steps; step++) {
+        const struct ws_bath *next;
+
+        if (ws_session_bath_at(session, step) != cue->bath)
+            continue;
+        next = ws_session_bath(session, &seat->plan, ws_session_bath_at(session, step + 1));
+        return next != NULL && next->pieces > 0 ? next : NULL;
+    }
+    return NULL;
+}
+
+/* Sheet by sheet, each with its own words; where a press is waited for first, that. */
+static void speak_sheets_out(const struct ws_seat *seat, const struct ws_bath *bath,
+                             const struct ws_cue *cue, struct ws_saying *out)
+{
+    const struct ws_bath *next = next_tray(seat, bath, cue);
+
+    out->phrase = next != NULL ? WS_PHRASE_WAITS : WS_PHRASES;
+    if (next != NULL)
+        out->bath = next->kind;
+}
+
 void ws_speak_cue(const struct ws_seat *seat, const struct ws_cue *cue, struct ws_saying *out)
 {
     const struct ws_bath *bath = ws_session_bath(&seat->session, &seat->plan, cue->bath);
@@ -80,7 +111,7 @@ void ws_speak_cue(const struct ws_seat *seat, const struct ws_cue *cue, struct w
         break;
     case WS_CUE_POUR_OUT:
         if (pieces)
-            out->phrase = WS_PHRASES; /* said sheet by sheet */
+            speak_sheets_out(seat, bath, cue, out);
         break;
     case WS_CUE_OVERTIME:
         if (seat->session.stage == WS_STAGE_WAITING)
