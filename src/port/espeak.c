@@ -262,7 +262,7 @@ static void close_espeak(void *self)
     pthread_mutex_unlock(&lock);
 }
 
-const struct ws_voice ws_espeak_voice = { open_espeak, render_espeak, close_espeak, NULL };
+const struct ws_speaker ws_espeak_voice = { open_espeak, render_espeak, close_espeak, NULL };
 
 bool ws_speech_built(void)
 {

@@ -26,7 +26,7 @@ static void close_nothing(void *self)
     (void)self;
 }
 
-const struct ws_voice ws_espeak_voice = { open_nothing, render_nothing, close_nothing, NULL };
+const struct ws_speaker ws_espeak_voice = { open_nothing, render_nothing, close_nothing, NULL };
 
 void ws_espeak_name(const char *library)
 {

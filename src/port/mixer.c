@@ -197,6 +197,8 @@ void ws_mixer_play(struct ws_mixer *mixer, const struct ws_sounding *what, int64
         if (!make_room(mixer, &tone))
             return;
         mixer->tone[mixer->tones++] = tone;
+    } else if (what->yields && mixer->said_frames > 0) {
+        return;
     }
     if (mixer->said_at > 0) {
         drop_said(mixer);

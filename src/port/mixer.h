@@ -9,7 +9,8 @@
  * - There is one phrase, the latest. It begins when no tone sounds or waits, not before its moment.
  *   A tone cuts it. A phrase that has not begun yet outlives a tone that comes without words, but
  *   not by more than WS_MIXER_SAID_LATE_MS; one that has a moment is not heard more than
- *   WS_MIXER_TRUE_MS after it, since the number in it would be false.
+ *   WS_MIXER_TRUE_MS after it, since the number in it would be false. Words alone that
+ *   yield are not said while there is a phrase, whether it sounds or waits.
  * - Whatever is cut fades within 10 ms; nothing clicks.
  * A wait for the moment of a phrase is silence that is played, so it has its limit. */
 #ifndef WETSIDE_SRC_PORT_MIXER_H

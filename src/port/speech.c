@@ -14,6 +14,7 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "rendered.h"
 #include "samples.h"
 #include "voice.h"
 #include "wetside/calc/units.h"
@@ -21,27 +22,19 @@
 
 enum { STOP_WAIT_S = 1, LANGUAGE_BYTES = 16, FASTEST_HZ = 48000 };
 
-enum stage { WANTED, RENDERING, RENDERED };
-
-struct phrase {
-    char text[WS_SPEECH_BYTES]; /* empty: a free place */
-    enum stage stage;
-    uint64_t asked; /* the higher, the later */
-    int16_t *frame; /* null: nothing to hear */
-    int frames;
-};
-
 struct ws_speech {
     pthread_mutex_t lock;
     pthread_cond_t changed;
     pthread_t thread;
-    struct ws_voice voice;
+    struct ws_speaker speaker;
     char language[LANGUAGE_BYTES];
     int event_fd;
     enum ws_speech_state state;
     struct ws_message why;
-    struct phrase phrase[WS_SPEECH_PHRASES];
-    uint64_t asked;
+    bool own; /* the person's phrases are loaded, and say the language */
+    struct ws_phrases phrases;
+    struct ws_message fault; /* in them */
+    struct ws_rendered rendered;
     bool stop, ended, abandoned;
 };
 
@@ -54,59 +47,14 @@ static void notify(const struct ws_speech *speech)
         continue;
 }
 
-static void forget(struct phrase *phrase)
-{
-    free(phrase->frame);
-    *phrase = (struct phrase){ .text = "" };
-}
-
 static void dispose(struct ws_speech *speech)
 {
-    for (int i = 0; i < WS_SPEECH_PHRASES; i++)
-        forget(&speech->phrase[i]);
+    ws_rendered_free(&speech->rendered);
     if (speech->event_fd >= 0)
         close(speech->event_fd);
     pthread_cond_destroy(&speech->changed);
     pthread_mutex_destroy(&speech->lock);
     free(speech);
-}
-
-/* The place of a text, null: it has none. Under the lock, as all that follows up to the thread. */
-static struct phrase *find(struct ws_speech *speech, const char *text)
-{
-    for (int i = 0; i < WS_SPEECH_PHRASES; i++)
-        if (speech->phrase[i].text[0] != '\0' && strcmp(speech->phrase[i].text, text) == 0)
-            return &speech->phrase[i];
-    return NULL;
-}
-
-/* A free place, or that of the phrase asked for longest ago. */
-static struct phrase *find_place(struct ws_speech *speech)
-{
-    struct phrase *oldest = &speech->phrase[0];
-
-    for (int i = 0; i < WS_SPEECH_PHRASES; i++) {
-        if (speech->phrase[i].text[0] == '\0')
-            return &speech->phrase[i];
-        if (speech->phrase[i].asked < oldest->asked)
-            oldest = &speech->phrase[i];
-    }
-    return oldest;
-}
-
-/* What was asked for first of what is wanted: it is due first. */
-static struct phrase *next_wanted(struct ws_speech *speech)
-{
-    struct phrase *next = NULL;
-
-    for (int i = 0; i < WS_SPEECH_PHRASES; i++) {
-        struct phrase *phrase = &speech->phrase[i];
-
-        if (phrase->text[0] != '\0' && phrase->stage == WANTED &&
-            (next == NULL || phrase->asked < next->asked))
-            next = phrase;
-    }
-    return next;
 }
 
 /* ---- the thread ---- */
@@ -118,11 +66,11 @@ struct bench {
 };
 
 /* The samples of a text, malloced; null with 0 frames: nothing to hear. */
-static int16_t *render(const struct ws_voice *voice, const char *text, struct bench *bench,
+static int16_t *render(const struct ws_speaker *speaker, const char *text, struct bench *bench,
                        int *frames)
 {
     enum { ROOM = sizeof bench->raw / sizeof bench->raw[0] };
-    int hz = WS_SOUND_HZ, raw = voice->render(voice->self, text, bench->raw, ROOM, &hz);
+    int hz = WS_SOUND_HZ, raw = speaker->render(speaker->self, text, bench->raw, ROOM, &hz);
     int16_t *copy;
 
     *frames = 0;
@@ -140,7 +88,7 @@ static int16_t *render(const struct ws_voice *voice, const char *text, struct be
 /* Renders one wanted phrase, or waits for one. With the lock, which it leaves meanwhile. */
 static void work(struct ws_speech *speech, struct bench *bench)
 {
-    struct phrase *phrase = next_wanted(speech);
+    struct ws_rendered_phrase *phrase = ws_rendered_next(&speech->rendered);
     char text[WS_SPEECH_BYTES];
     int16_t *frame;
     int frames;
@@ -150,20 +98,53 @@ static void work(struct ws_speech *speech, struct bench *bench)
         return;
     }
     memcpy(text, phrase->text, sizeof text);
-    phrase->stage = RENDERING;
+    phrase->stage = WS_RENDER_BEGUN;
     pthread_mutex_unlock(&speech->lock);
-    frame = render(&speech->voice, text, bench, &frames);
+    frame = render(&speech->speaker, text, bench, &frames);
     pthread_mutex_lock(&speech->lock);
     /* It may have been forgotten meanwhile, and even been asked for again. */
-    phrase = find(speech, text);
-    if (phrase == NULL || phrase->stage == RENDERED) {
+    phrase = ws_rendered_find(&speech->rendered, text);
+    if (phrase == NULL || phrase->stage == WS_RENDER_DONE) {
         free(frame);
         return;
     }
     phrase->frame = frame;
     phrase->frames = frames;
-    phrase->stage = RENDERED;
+    phrase->stage = WS_RENDER_DONE;
     notify(speech);
+}
+
+static bool is_told_to_stop(struct ws_speech *speech)
+{
+    bool stop;
+
+    pthread_mutex_lock(&speech->lock);
+    stop = speech->stop;
+    pthread_mutex_unlock(&speech->lock);
+    return stop;
+}
+
+/* On the thread, since a file and a library are read. */
+static enum ws_status open_voice(struct ws_speech *speech, struct ws_message *why)
+{
+    const char *language = speech->language;
+
+    /* A language may have been left before its voice was begun. */
+    if (is_told_to_stop(speech))
+        return ws_fail(why, WS_BUSY, "no speech: another voice was asked for");
+    if (speech->own) {
+        struct ws_message fault = { "" };
+        struct ws_phrases phrases;
+
+        /* What is sound in them is used all the same. */
+        ws_phrases_load(language, &phrases, &fault);
+        pthread_mutex_lock(&speech->lock);
+        speech->phrases = phrases;
+        speech->fault = fault;
+        pthread_mutex_unlock(&speech->lock);
+        language = speech->phrases.language;
+    }
+    return speech->speaker.open(speech->speaker.self, language, why);
 }
 
 static void *run(void *self)
@@ -171,14 +152,12 @@ static void *run(void *self)
     struct ws_speech *speech = self;
     struct bench *bench = malloc(sizeof *bench);
     struct ws_message why = { "" };
-    enum ws_status status = WS_NO_MEMORY;
+    enum ws_status status;
     bool abandoned;
 
     pthread_setname_np(pthread_self(), "wetside-speech");
-    if (bench != NULL)
-        status = speech->voice.open(speech->voice.self, speech->language, &why);
-    else
-        ws_fail(&why, WS_NO_MEMORY, "no speech: not enough memory");
+    status = bench != NULL ? open_voice(speech, &why)
+                           : ws_fail(&why, WS_NO_MEMORY, "no speech: not enough memory");
     pthread_mutex_lock(&speech->lock);
     speech->state = status == WS_OK ? WS_SPEECH_READY : WS_SPEECH_NONE;
     speech->why = why;
@@ -187,7 +166,7 @@ static void *run(void *self)
         work(speech, bench);
     pthread_mutex_unlock(&speech->lock);
     if (status == WS_OK)
-        speech->voice.close(speech->voice.self);
+        speech->speaker.close(speech->speaker.self);
     free(bench);
     pthread_mutex_lock(&speech->lock);
     speech->ended = true;
@@ -220,15 +199,16 @@ static bool start_thread(struct ws_speech *speech)
     return started;
 }
 
-enum ws_status ws_speech_start_with(const struct ws_voice *voice, const char *language,
-                                    struct ws_speech **out, struct ws_message *why)
+static enum ws_status start(const struct ws_speaker *speaker, const char *language, bool own,
+                            struct ws_speech **out, struct ws_message *why)
 {
     struct ws_speech *speech = calloc(1, sizeof *speech);
     pthread_condattr_t attr;
 
     if (speech == NULL)
         return ws_fail(why, WS_NO_MEMORY, "not enough memory for speech");
-    speech->voice = *voice;
+    speech->speaker = *speaker;
+    speech->own = own;
     ws_text_copy(speech->language, sizeof speech->language, language);
     pthread_mutex_init(&speech->lock, NULL);
     pthread_condattr_init(&attr);
@@ -244,26 +224,37 @@ enum ws_status ws_speech_start_with(const struct ws_voice *voice, const char *la
     return WS_OK;
 }
 
-enum ws_status ws_speech_start(const char *language, struct ws_speech **out, struct ws_message *why)
+static const struct ws_speaker *usual = &ws_espeak_voice;
+
+void ws_speech_speaker(const struct ws_speaker *speaker)
 {
-    return ws_speech_start_with(&ws_espeak_voice, language, out, why);
+    usual = speaker != NULL ? speaker : &ws_espeak_voice;
 }
 
-void ws_speech_stop(struct ws_speech *speech)
+enum ws_status ws_speech_start_with(const struct ws_speaker *speaker, const char *language,
+                                    struct ws_speech **out, struct ws_message *why)
+{
+    return start(speaker, language, false, out, why);
+}
+
+enum ws_status ws_speech_start(const char *language, struct ws_speech **out, struct ws_message *why)
+{
+    return start(usual, language, false, out, why);
+}
+
+enum ws_status ws_speech_start_own(const char *language, struct ws_speech **out,
+                                   struct ws_message *why)
+{
+    return start(usual, language != NULL ? language : "", true, out, why);
+}
+
+/* Ends what has ended, or leaves the rest to the thread. Called with the lock, which it gives up.
+ */
+static void let_go(struct ws_speech *speech)
 {
     pthread_t thread = speech->thread;
-    struct timespec until;
-    int late = 0;
-    bool ended;
+    bool ended = speech->ended;
 
-    clock_gettime(CLOCK_MONOTONIC, &until);
-    until.tv_sec += STOP_WAIT_S;
-    pthread_mutex_lock(&speech->lock);
-    speech->stop = true;
-    pthread_cond_broadcast(&speech->changed);
-    while (!speech->ended && late != ETIMEDOUT)
-        late = pthread_cond_timedwait(&speech->changed, &speech->lock, &until);
-    ended = speech->ended;
     speech->abandoned = !ended;
     pthread_mutex_unlock(&speech->lock);
     if (!ended) {
@@ -272,6 +263,37 @@ void ws_speech_stop(struct ws_speech *speech)
     }
     pthread_join(thread, NULL);
     dispose(speech);
+}
+
+void ws_speech_stop(struct ws_speech *speech)
+{
+    struct timespec until;
+    int late = 0;
+
+    clock_gettime(CLOCK_MONOTONIC, &until);
+    until.tv_sec += STOP_WAIT_S;
+    pthread_mutex_lock(&speech->lock);
+    speech->stop = true;
+    pthread_cond_broadcast(&speech->changed);
+    while (!speech->ended && late != ETIMEDOUT)
+        late = pthread_cond_timedwait(&speech->changed, &speech->lock, &until);
+    let_go(speech);
+}
+
+void ws_speech_leave(struct ws_speech *speech)
+{
+    pthread_mutex_lock(&speech->lock);
+    speech->stop = true;
+    pthread_cond_broadcast(&speech->changed);
+    let_go(speech);
+}
+
+void ws_speech_phrases(struct ws_speech *speech, struct ws_phrases *out, struct ws_message *fault)
+{
+    pthread_mutex_lock(&speech->lock);
+    *out = speech->phrases;
+    *fault = speech->fault;
+    pthread_mutex_unlock(&speech->lock);
 }
 
 enum ws_speech_state ws_speech_state(struct ws_speech *speech, struct ws_message *why)
@@ -288,25 +310,23 @@ enum ws_speech_state ws_speech_state(struct ws_speech *speech, struct ws_message
 
 void ws_speech_want(struct ws_speech *speech, const char *text)
 {
-    struct phrase *phrase;
-
-    if (text[0] == '\0' || strlen(text) >= WS_SPEECH_BYTES)
-        return;
     pthread_mutex_lock(&speech->lock);
-    phrase = find(speech, text);
-    if (phrase == NULL && speech->state != WS_SPEECH_NONE) {
-        phrase = find_place(speech);
-        forget(phrase);
-        ws_text_copy(phrase->text, sizeof phrase->text, text);
+    if (speech->state != WS_SPEECH_NONE && ws_rendered_want(&speech->rendered, text))
         pthread_cond_signal(&speech->changed);
-    }
-    if (phrase != NULL)
-        phrase->asked = ++speech->asked;
+    pthread_mutex_unlock(&speech->lock);
+}
+
+void ws_speech_expect(struct ws_speech *speech, const char *const *text, int texts)
+{
+    pthread_mutex_lock(&speech->lock);
+    if (speech->state != WS_SPEECH_NONE && ws_rendered_expect(&speech->rendered, text, texts))
+        pthread_cond_signal(&speech->changed);
     pthread_mutex_unlock(&speech->lock);
 }
 
 /* As loud as asked for; one that had to be cut ends softly. */
-static void copy_frames(const struct phrase *phrase, int volume_percent, int16_t *frame, int frames)
+static void copy_frames(const struct ws_rendered_phrase *phrase, int volume_percent, int16_t *frame,
+                        int frames)
 {
     double amplitude = ws_tone_amplitude(volume_percent);
     bool cut = frames < phrase->frames;
@@ -321,12 +341,12 @@ static void copy_frames(const struct phrase *phrase, int volume_percent, int16_t
 int ws_speech_take(struct ws_speech *speech, const char *text, int volume_percent, int16_t *frame,
                    int most)
 {
-    const struct phrase *phrase;
+    const struct ws_rendered_phrase *phrase;
     int frames = 0;
 
     pthread_mutex_lock(&speech->lock);
-    phrase = find(speech, text);
-    if (phrase != NULL && phrase->stage == RENDERED && most > 0) {
+    phrase = ws_rendered_ready(&speech->rendered, text);
+    if (phrase != NULL && most > 0) {
         frames = phrase->frames < most ? phrase->frames : most;
         copy_frames(phrase, volume_percent, frame, frames);
     }
@@ -336,15 +356,24 @@ int ws_speech_take(struct ws_speech *speech, const char *text, int volume_percen
 
 int ws_speech_frames(struct ws_speech *speech, const char *text)
 {
-    const struct phrase *phrase;
-    int frames = 0;
+    const struct ws_rendered_phrase *phrase;
+    int frames;
 
     pthread_mutex_lock(&speech->lock);
-    phrase = find(speech, text);
-    if (phrase != NULL && phrase->stage == RENDERED)
-        frames = phrase->frames;
+    phrase = ws_rendered_ready(&speech->rendered, text);
+    frames = phrase != NULL ? phrase->frames : 0;
     pthread_mutex_unlock(&speech->lock);
     return frames;
+}
+
+bool ws_speech_knows(struct ws_speech *speech, const char *text)
+{
+    bool knows;
+
+    pthread_mutex_lock(&speech->lock);
+    knows = ws_rendered_ready(&speech->rendered, text) != NULL;
+    pthread_mutex_unlock(&speech->lock);
+    return knows;
 }
 
 bool ws_speech_idle(struct ws_speech *speech)
@@ -352,10 +381,8 @@ bool ws_speech_idle(struct ws_speech *speech)
     bool idle;
 
     pthread_mutex_lock(&speech->lock);
-    idle = speech->state != WS_SPEECH_STARTING;
-    for (int i = 0; i < WS_SPEECH_PHRASES && speech->state == WS_SPEECH_READY; i++)
-        if (speech->phrase[i].text[0] != '\0' && speech->phrase[i].stage != RENDERED)
-            idle = false;
+    idle = speech->state == WS_SPEECH_NONE ||
+           (speech->state == WS_SPEECH_READY && ws_rendered_all(&speech->rendered));
     pthread_mutex_unlock(&speech->lock);
     return idle;
 }

@@ -8,7 +8,7 @@
 #include "wetside/calc/status.h"
 #include "wetside/port/speech.h"
 
-struct ws_voice {
+struct ws_speaker {
     /* Not WS_OK: no speech, `why` says so in one line, and nothing else is called. */
     enum ws_status (*open)(void *self, const char *language, struct ws_message *why);
     /* The samples of `text` as they come, at the voice's own rate; cut at `most`. Returns the
@@ -18,12 +18,16 @@ struct ws_voice {
     void *self;
 };
 
-/* As ws_speech_start, with another voice; `voice` is copied. */
-enum ws_status ws_speech_start_with(const struct ws_voice *voice, const char *language,
+/* As ws_speech_start, with another voice; `speaker` is copied. */
+enum ws_status ws_speech_start_with(const struct ws_speaker *speaker, const char *language,
                                     struct ws_speech **out, struct ws_message *why);
 
+/* The voice of whatever ws_speech_start and ws_speech_start_own start from now on; null: that of
+ * espeak-ng. For tests. */
+void ws_speech_speaker(const struct ws_speaker *speaker);
+
 /* The voice of espeak-ng; built without its headers, one that does not open. */
-extern const struct ws_voice ws_espeak_voice;
+extern const struct ws_speaker ws_espeak_voice;
 /* Takes another name for the library from now on; null: its own again. For tests. */
 void ws_espeak_name(const char *library);
 

@@ -368,6 +368,59 @@ static void test_words_that_wait(void **state)
     ws_assert_near(rig->note[n].length_ms, 600, 6);
 }
 
+/* Words alone that yield. */
+static void remark(struct rig *rig, int tank, int said_ms)
+{
+    struct ws_sounding what = { .kind = WS_CUE_KINDS,
+                                .tank = tank,
+                                .volume_percent = 100,
+                                .said = rig->said,
+                                .said_frames = ws_tone_frames(said_ms),
+                                .yields = true };
+
+    ws_mixer_play(&rig->mixer, &what, now_ns(rig));
+}
+
+/* Method: words that yield come while others sound; while others wait for their tone, and a tick
+ * without words has come in between; while others sound and another tank was hushed. Each time the
+ * others are heard whole and these are not. When all is silent, they are heard. */
+static void test_words_that_yield(void **state)
+{
+    struct rig *rig = *state;
+    int n = 0;
+
+    say(rig, WS_CUE_KINDS, 0, 900, 0);
+    run(rig, 300);
+    remark(rig, 1, 500);
+    run_out(rig);
+    run(rig, 200);
+    say(rig, WS_CUE_AGITATE, 0, 900, 0);
+    run(rig, 100);
+    play(rig, WS_CUE_INVERT, 1);
+    run(rig, 100);
+    remark(rig, 1, 500);
+    run_out(rig);
+    run(rig, 200);
+    say(rig, WS_CUE_KINDS, 0, 900, 0);
+    run(rig, 300);
+    ws_mixer_hush(&rig->mixer, 1);
+    remark(rig, 1, 500);
+    run_out(rig);
+    run(rig, 200);
+    remark(rig, 1, 500);
+    run_out(rig);
+    run(rig, 200);
+    listen(rig);
+    ws_assert_near(rig->note[n].length_ms, 900, 6);
+    n++;
+    n += cue_at(rig, n, WS_CUE_AGITATE, 0);
+    n += cue_at(rig, n, WS_CUE_INVERT, 1);
+    ws_assert_near(rig->note[n].length_ms, 900, 6);
+    ws_assert_near(rig->note[n + 1].length_ms, 900, 6);
+    ws_assert_near(rig->note[n + 2].length_ms, 500, 6);
+    assert_int_equal(n + 3, rig->notes);
+}
+
 /* Method: words that would be more than a second late, since other tones came first, are not said:
  * a number in them would be false. Nor are words whose moment is more than ten seconds off. */
 static void test_late_words_are_not_said(void **state)
@@ -499,6 +552,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_words_follow_the_tone, begin, end),
         cmocka_unit_test_setup_teardown(test_a_tone_cuts_words, begin, end),
         cmocka_unit_test_setup_teardown(test_words_that_wait, begin, end),
+        cmocka_unit_test_setup_teardown(test_words_that_yield, begin, end),
         cmocka_unit_test_setup_teardown(test_late_words_are_not_said, begin, end),
         cmocka_unit_test_setup_teardown(test_hush_is_soon_and_soft, begin, end),
         cmocka_unit_test_setup_teardown(test_hush_is_for_one_tank, begin, end),

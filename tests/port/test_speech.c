@@ -28,7 +28,7 @@ static int64_t now_ms(void)
 
 /* A number n as text is n hundred frames of n thousand; it renders only when let, by `go`. */
 struct puppet {
-    struct ws_voice voice;
+    struct ws_speaker voice;
     sem_t go, begun, told; /* begun: once for each render; told: for each that is over, and close */
     bool refuses;
     int hz, rendered;
@@ -212,6 +212,77 @@ static void test_the_oldest_is_forgotten(void **state)
     puppet_end(&puppet);
 }
 
+/* As many texts "N.i" as asked for, in order; each is a hundred frames or more. */
+static void make_list(char (*text)[16], const char **list, int texts, const char *of)
+{
+    for (int i = 0; i < texts; i++) {
+        snprintf(text[i], sizeof text[i], "%d.%s%d", i % 20 + 1, of, i);
+        list[i] = text[i];
+    }
+}
+
+/* Method: a list in order of due while the voice is held back: it is rendered in that order,
+ * however it stood before, a phrase wanted by itself first of all; and what no list holds any more
+ * last. */
+static void test_expected_in_order_of_due(void **state)
+{
+    static const char *const first[] = { "3", "4", "5", "6" };
+    static const char *const second[] = { "6", "", "4", "7", "3", "4" };
+    struct puppet puppet;
+    struct ws_speech *speech;
+
+    (void)state;
+    puppet_make(&puppet, 0);
+    speech = start(&puppet);
+    ws_speech_expect(speech, first, 4);
+    ws_speech_expect(speech, second, 6);
+    ws_speech_want(speech, "9");
+    ws_speech_expect(speech, second, 6);
+    for (int i = 0; i < 10; i++)
+        sem_post(&puppet.go);
+    assert_int_equal(wait_for(speech, "5"), 500);
+    assert_true(ws_speech_knows(speech, "9"));
+    assert_false(ws_speech_knows(speech, "8"));
+    ws_speech_stop(speech);
+    assert_string_equal(puppet.order, "9 6 4 7 3 5 ");
+    puppet_end(&puppet);
+}
+
+/* Method: three lists, each as long as may be, come one after another, and then again and again
+ * with a few more at their end than there is room for. What is due soonest is rendered once and
+ * stays; what is beyond the room is not rendered at all. */
+static void test_what_is_due_soonest_stays(void **state)
+{
+    enum { MANY = WS_SPEECH_EXPECTED + 20 };
+    static char text[4][MANY][16];
+    static const char *list[4][MANY];
+    static const char *const of[4] = { "a", "b", "c", "d" };
+    struct puppet puppet;
+    struct ws_speech *speech;
+
+    (void)state;
+    puppet_make(&puppet, 10000);
+    speech = start(&puppet);
+    for (int l = 0; l < 4; l++) {
+        make_list(text[l], list[l], MANY, of[l]);
+        ws_speech_expect(speech, list[l], l < 3 ? (int)WS_SPEECH_EXPECTED : (int)MANY);
+        while (!ws_speech_idle(speech))
+            wait_for_more(speech);
+    }
+    assert_int_equal(puppet.rendered, 4 * WS_SPEECH_EXPECTED);
+    for (int round = 0; round < 3; round++) {
+        ws_speech_expect(speech, list[3], MANY);
+        ws_speech_want(speech, text[0][round]);
+        while (!ws_speech_idle(speech))
+            wait_for_more(speech);
+    }
+    assert_int_equal(puppet.rendered, 4 * WS_SPEECH_EXPECTED + 3);
+    for (int i = 0; i < MANY; i++)
+        assert_int_equal(ws_speech_knows(speech, text[3][i]), i < WS_SPEECH_EXPECTED);
+    ws_speech_stop(speech);
+    puppet_end(&puppet);
+}
+
 /* Method: a phrase is forgotten while the voice is at it, by as many others as the cache holds, and
  * asked for again; nothing is lost and nothing is freed twice (the sanitizers look). */
 static void test_forgotten_while_rendered(void **state)
@@ -298,6 +369,36 @@ static void test_a_voice_that_hangs_is_left_behind(void **state)
     sem_wait(&puppet.told); /* rendered */
     sem_wait(&puppet.told); /* closed */
     puppet_end(&puppet);
+}
+
+/* Method: a voice hangs in a phrase and is left: that comes back at once, though nothing has been
+ * let go (a stop would have waited a second each of twenty times). Let go, each ends by itself. */
+static void test_leaving_waits_for_nothing(void **state)
+{
+    enum { VOICES = 20 };
+    static struct puppet puppet[VOICES];
+    int64_t began_ms, took_ms = 0;
+
+    (void)state;
+    for (int i = 0; i < VOICES; i++) {
+        struct ws_speech *speech;
+
+        puppet_make(&puppet[i], 1);
+        speech = start(&puppet[i]);
+        ws_speech_want(speech, "4");
+        sem_wait(&puppet[i].begun);
+        began_ms = now_ms();
+        ws_speech_leave(speech);
+        took_ms += now_ms() - began_ms;
+    }
+    assert_true(took_ms < 10000);
+    for (int i = 0; i < VOICES; i++) {
+        assert_int_equal(puppet[i].rendered, 0);
+        sem_post(&puppet[i].go);
+        sem_wait(&puppet[i].told); /* rendered */
+        sem_wait(&puppet[i].told); /* closed */
+        puppet_end(&puppet[i]);
+    }
 }
 
 /* ---- the real voice -------------------------------------------------------------------------- */
@@ -461,10 +562,13 @@ int main(void)
         cmocka_unit_test(test_take_before_ready_is_nothing),
         cmocka_unit_test(test_rendered_once_and_in_order),
         cmocka_unit_test(test_the_oldest_is_forgotten),
+        cmocka_unit_test(test_expected_in_order_of_due),
+        cmocka_unit_test(test_what_is_due_soonest_stays),
         cmocka_unit_test(test_forgotten_while_rendered),
         cmocka_unit_test(test_no_voice),
         cmocka_unit_test(test_silence_and_other_rates),
         cmocka_unit_test(test_a_voice_that_hangs_is_left_behind),
+        cmocka_unit_test(test_leaving_waits_for_nothing),
         cmocka_unit_test(test_every_phrase_is_heard),
         cmocka_unit_test(test_counts_are_short),
         cmocka_unit_test(test_nothing_is_markup),

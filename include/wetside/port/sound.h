@@ -26,6 +26,7 @@ struct ws_sounding {
     /* CLOCK_BOOTTIME itself, whatever clock the cues go by; 0, or one past already: as soon as the
      * tone is over. Farther than ten seconds away it is not said, nor more than one too late. */
     int64_t said_not_before_boot_ns;
+    bool yields; /* words alone that are not said while others are said, or wait to be */
 };
 
 /* Only `play` must be there; a null of the others is: always open, never busy, nothing to feed. */
@@ -49,6 +50,10 @@ struct ws_sound {
     void (*hush)(void *self, int tank);
     void (*close)(void *self);
 };
+
+/* A sound that never opens and says why, a text that outlives it: what can't be had is heard of where
+ * every other fault of a device is. */
+void ws_sound_none(struct ws_sound *sound, const char *why);
 
 /* How a cue sounds where there is only a bell: moments in ms after its due at which it rings;
  * cues differ in rhythm. Returns how many (0: silent). */
