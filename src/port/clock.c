@@ -108,3 +108,13 @@ int64_t ws_clock_real_ns(const struct ws_clock *clock, int64_t boot_ns)
         real_ns++;
     return real_ns;
 }
+
+int64_t ws_clock_span_ns(const struct ws_clock *clock, int64_t real_ns)
+{
+    double span;
+
+    if (clock->kind != WS_CLOCK_SCALED)
+        return real_ns;
+    span = ceil((double)real_ns * clock->rate);
+    return span >= (double)(INT64_MAX / 2) ? INT64_MAX / 2 : (int64_t)span;
+}

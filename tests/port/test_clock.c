@@ -157,6 +157,25 @@ static void test_scaled_runs_at_its_rate(void **state)
     assert_true(stamp.wall_ns - clock.wall_origin_ns == stamp.boot_ns - clock.origin_ns);
 }
 
+/* Method: what a second of real time is on a clock of each kind, at rates with and without a rest,
+ * and at the end of the count. */
+static void test_span(void **state)
+{
+    struct ws_clock clock;
+
+    (void)state;
+    ws_clock_real(&clock);
+    assert_true(ws_clock_span_ns(&clock, SECOND) == SECOND);
+    ws_clock_stepped(&clock, 0, 0);
+    assert_true(ws_clock_span_ns(&clock, SECOND) == SECOND);
+    ws_clock_scaled(&clock, 60.0);
+    assert_true(ws_clock_span_ns(&clock, SECOND) == 60 * SECOND);
+    ws_clock_scaled(&clock, 0.3);
+    assert_true(ws_clock_span_ns(&clock, 7) == 3);
+    ws_clock_scaled(&clock, 1e9);
+    assert_true(ws_clock_span_ns(&clock, INT64_C(1000000) * SECOND) == INT64_MAX / 2);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -167,6 +186,7 @@ int main(void)
         cmocka_unit_test(test_real_is_boot_time),
         cmocka_unit_test(test_scaled_never_early),
         cmocka_unit_test(test_scaled_runs_at_its_rate),
+        cmocka_unit_test(test_span),
     };
 
     return cmocka_run_group_tests_name("clock", tests, NULL, NULL);

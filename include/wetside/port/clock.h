@@ -38,4 +38,8 @@ int64_t ws_clock_boot_ns(const struct ws_clock *clock);
  * INT64_MAX for a stepped clock, which no waiting moves. */
 int64_t ws_clock_real_ns(const struct ws_clock *clock, int64_t boot_ns);
 
+/* How far this clock goes in so much real time: what a sound lasts by it. A stepped clock goes as
+ * the real one does, as far as this can be said of it. */
+int64_t ws_clock_span_ns(const struct ws_clock *clock, int64_t real_ns);
+
 #endif
