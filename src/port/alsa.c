@@ -421,14 +421,20 @@ static void close_device(void *self)
 enum ws_status ws_alsa_new(const char *device, struct ws_alsa **out, struct ws_sound *sound,
                            struct ws_message *why)
 {
+    static const char memory[] = "no sound but the bell: not enough memory";
+    static const char timer[] = "no sound but the bell: the system gives no timer for it";
     struct ws_alsa *alsa = calloc(1, sizeof *alsa);
 
-    if (alsa == NULL)
-        return ws_fail(why, WS_NO_MEMORY, "not enough memory for the sound");
+    *out = NULL;
+    if (alsa == NULL) {
+        ws_sound_none(sound, memory);
+        return ws_fail(why, WS_NO_MEMORY, "%s", memory);
+    }
     alsa->watch_fd = timerfd_create(CLOCK_MONOTONIC, TFD_NONBLOCK | TFD_CLOEXEC);
     if (alsa->watch_fd < 0) {
         free(alsa);
-        return ws_fail(why, WS_IO, "the system gives no timer for the sound");
+        ws_sound_none(sound, timer);
+        return ws_fail(why, WS_IO, "%s", timer);
     }
     if (device == NULL)
         device = getenv("WETSIDE_SOUND");

@@ -8,6 +8,7 @@
 #include <pthread.h>
 #include <stdatomic.h>
 #include <stdlib.h>
+#include <sys/resource.h>
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
@@ -567,6 +568,36 @@ static void test_says_why_there_is_no_sound(void **state)
     unlink(path);
 }
 
+/* Method: no descriptor is left for its timer. The sound that is given all the same does not open,
+ * and says why in the same line; playing on it and freeing nothing do no harm. */
+static void test_one_that_cannot_be_had(void **state)
+{
+    struct ws_message why = { "" }, again = { "" };
+    struct ws_sounding what = { .kind = WS_CUE_AGITATE, .volume_percent = 100 };
+    struct ws_alsa *alsa = (struct ws_alsa *)&what; /* not null */
+    struct rlimit limit, none;
+    struct ws_sound sound;
+    enum ws_status status;
+    char name[48] = "";
+
+    (void)state;
+    if (!ws_alsa_built())
+        skip();
+    assert_int_equal(getrlimit(RLIMIT_NOFILE, &limit), 0);
+    none = limit;
+    none.rlim_cur = 0;
+    assert_int_equal(setrlimit(RLIMIT_NOFILE, &none), 0);
+    status = ws_alsa_new("listen", &alsa, &sound, &why);
+    assert_int_equal(setrlimit(RLIMIT_NOFILE, &limit), 0);
+    assert_int_equal(status, WS_IO);
+    assert_null(alsa);
+    assert_non_null(strstr(why.text, "no timer"));
+    assert_int_not_equal(sound.open(sound.self, name, sizeof name, &again), WS_OK);
+    assert_string_equal(again.text, why.text);
+    sound.play(sound.self, &what);
+    ws_alsa_free(alsa);
+}
+
 int main(int argc, char **argv)
 {
     const struct CMUnitTest tests[] = {
@@ -581,6 +612,7 @@ int main(int argc, char **argv)
         cmocka_unit_test_setup_teardown(test_a_write_that_hangs, begin, end),
         cmocka_unit_test_setup_teardown(test_a_prepare_that_hangs, begin, end),
         cmocka_unit_test_setup_teardown(test_says_why_there_is_no_sound, begin, end),
+        cmocka_unit_test(test_one_that_cannot_be_had),
     };
 
     if (argc == 3 && strcmp(argv[1], "--open") == 0)

@@ -12,7 +12,8 @@
 struct ws_alsa;
 
 /* device: an ALSA name, null for WETSIDE_SOUND of the environment, else "default". Nothing is
- * opened yet. The ws_sound borrows the ws_alsa. */
+ * opened yet. The ws_sound borrows the ws_alsa. Not WS_OK: *out is null, and the ws_sound is one that
+ * does not open and says why; it may be used all the same. */
 enum ws_status ws_alsa_new(const char *device, struct ws_alsa **out, struct ws_sound *sound,
                            struct ws_message *why);
 /* After the sound's thread has let go of it. */
