@@ -35,32 +35,37 @@ void ws_ringer_hand(struct ws_ringer *ringer, int tank, const struct ws_ring_lis
     ws_wait_wake(&ringer->wait);
 }
 
-void ws_ringer_reply(struct ws_ringer *ringer, int tank, const struct ws_ring_item *item)
+bool ws_ringer_reply(struct ws_ringer *ringer, int tank, const struct ws_ring_item *item)
 {
+    if (atomic_load(&ringer->no_thread))
+        return item->cue.kind < WS_CUE_KINDS;
     pthread_mutex_lock(&ringer->lock);
     ringer->reply = *item;
     ringer->reply_tank = tank;
     ringer->replies++;
     pthread_mutex_unlock(&ringer->lock);
     ws_wait_wake(&ringer->wait);
+    return false;
 }
 
 /* A device that takes longer to come back from one call hangs; it is played less than a second
  * ahead, so it has been silent by then. On a fast clock its own seconds count. */
 int64_t ws_ringer_hangs_ns(const struct ws_ringer *ringer)
 {
-    const struct ws_clock *clock = ringer->wait.clock;
     int64_t since = atomic_load(&ringer->busy_ns);
-    double most_ns = HANG_MS * 1e6;
 
-    if (clock->kind == WS_CLOCK_SCALED)
-        most_ns *= clock->rate;
-    return since == 0 ? INT64_MAX : since + (int64_t)most_ns;
+    return since == 0 ? INT64_MAX
+                      : since + ws_clock_span_ns(ringer->wait.clock, HANG_MS * WS_NS_IN_MS);
 }
 
-bool ws_ringer_hangs(const struct ws_ringer *ringer)
+static bool hangs(const struct ws_ringer *ringer)
 {
     return ws_clock_boot_ns(ringer->wait.clock) >= ws_ringer_hangs_ns(ringer);
+}
+
+bool ws_ringer_is_out(const struct ws_ringer *ringer)
+{
+    return atomic_load(&ringer->no_thread) || hangs(ringer);
 }
 
 void ws_ringer_look(struct ws_ringer *ringer, struct ws_ear *ear)
@@ -69,7 +74,7 @@ void ws_ringer_look(struct ws_ringer *ringer, struct ws_ear *ear)
     *ear = ringer->ear;
     ear->volume_percent = ringer->voice.volume_percent;
     pthread_mutex_unlock(&ringer->lock);
-    if (ear->state != WS_EAR_NONE && ws_ringer_hangs(ringer)) {
+    if (ear->state != WS_EAR_NONE && hangs(ringer)) {
         ear->state = WS_EAR_HANGS;
         ws_fail(&ear->why, WS_OK, "the sound does not answer: the terminal bell rings instead");
     }

@@ -94,6 +94,9 @@ static enum ws_status start(struct ws_drive *drive, const struct ws_drive_option
     if (status == WS_OK)
         status = ws_ringer_new(&drive->ringer, options, &drive->wait, &drive->bells,
                                drive->screen_fd, why);
+    /* As it is before anything can have changed: every change is news to the drive. */
+    if (status == WS_OK)
+        ws_ringer_look(drive->ringer, &drive->ear);
     if (status == WS_OK && !ws_thread_start(&drive->thread, run, drive))
         status = ws_fail(why, WS_NO_MEMORY, "the system gives no thread for the drive");
     drive->has_thread = status == WS_OK;

@@ -1,10 +1,10 @@
 /* What the files of the drive share. Which file runs on which thread:
  *
  *   drive.c begin.c headless.c          the caller's (terminal) thread, may wait
- *   recover.c fetch.c alone.c
+ *   recover.c fetch.c alone.c ringer.c
  *   door.c                              the door's thread, may wait
  *   keeper.c                            the book's thread
- *   ringer.c mouth.c                    the sound's thread
+ *   sounder.c mouth.c words.c           the sound's thread
  *   loop.c seat.c strokes.c frames.c    the drive's thread: nothing in them may block, and a test
  *   ahead.c speak.c journal.c           reads the symbols they ask for against a short list
  *   signals.c queue.c */

@@ -200,13 +200,16 @@ static void look_at_book(struct ws_drive *drive)
 /* What can't be heard any more is said; that it never could be stands in the pre-flight. */
 static void look_at_sound(struct ws_drive *drive)
 {
-    struct ws_ear was = drive->ear;
+    struct ws_ear was = drive->ear, is;
     unsigned news = atomic_load(&drive->ringer->news);
 
-    ws_ringer_look(drive->ringer, &drive->ear);
-    if (news == drive->sound_seen && was.state == drive->ear.state)
+    ws_ringer_look(drive->ringer, &is);
+    /* What is newer than the news is taken when they come: else nobody would be told of it. */
+    if (news == drive->sound_seen && was.state == is.state &&
+        was.volume_percent == is.volume_percent)
         return;
     drive->sound_seen = news;
+    drive->ear = is;
     drive->changed = true;
     if (drive->ear.state == WS_EAR_HANGS ||
         (drive->ear.state == WS_EAR_NONE &&
@@ -214,10 +217,12 @@ static void look_at_sound(struct ws_drive *drive)
         ws_drive_notice(drive, &drive->ear.why);
     else if (was.mute.text[0] == '\0' && drive->ear.mute.text[0] != '\0')
         ws_drive_notice(drive, &drive->ear.mute);
+    else if (was.fault.text[0] == '\0' && drive->ear.fault.text[0] != '\0')
+        ws_drive_notice(drive, &drive->ear.fault);
 }
 
-/* A device that hangs: what stands unanswered is rung by the terminal, and so is the moment it is
- * found out, since the cue it hangs in was not heard. */
+/* A device that hangs, or no thread for it: what stands unanswered is rung by the terminal, and so
+ * is the moment a hang is found out, since the cue it hangs in was not heard. */
 static bool any_stands(const struct ws_drive *drive)
 {
     for (int i = 0; i < WS_TANKS; i++) {
@@ -233,11 +238,16 @@ static bool any_stands(const struct ws_drive *drive)
     return false;
 }
 
+static bool nobody_plays(const struct ws_drive *drive)
+{
+    return drive->ear.state == WS_EAR_HANGS || atomic_load(&drive->ringer->no_thread);
+}
+
 static void stand_in(struct ws_drive *drive, enum ws_ear_state was)
 {
-    bool found_out = was != WS_EAR_HANGS;
+    bool found_out = drive->ear.state == WS_EAR_HANGS && was != WS_EAR_HANGS;
 
-    if (drive->ear.state != WS_EAR_HANGS ||
+    if (!nobody_plays(drive) ||
         (!found_out && (drive->now.boot_ns < drive->bell_next_ns || !any_stands(drive))))
         return;
     ws_screen_bell(drive);
@@ -246,7 +256,7 @@ static void stand_in(struct ws_drive *drive, enum ws_ear_state was)
 
 static int64_t next_stand_in_ns(const struct ws_drive *drive)
 {
-    if (drive->ear.state != WS_EAR_HANGS)
+    if (!nobody_plays(drive))
         return ws_ringer_hangs_ns(drive->ringer);
     return any_stands(drive) ? drive->bell_next_ns : INT64_MAX;
 }
@@ -338,7 +348,6 @@ void *ws_drive_thread(void *self)
     struct ws_drive *drive = self;
 
     ws_clock_stamp(drive->clock, &drive->now);
-    ws_ringer_look(drive->ringer, &drive->ear);
     ws_frame_publish(drive);
     while (!drive->stop) {
         ws_wait_until(&drive->wait, next_deadline_ns(drive));

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The device and the voice. On the sound's thread alone, which may wait here; whoever else wants to
- * know how the sound is reads the ringer's `ear`. */
+/* The device, and the voice as it comes and goes. On the sound's thread alone, which may wait here;
+ * whoever else wants to know how the sound is reads the ringer's `ear`. */
 #include "mouth.h"
 
 #include <stdio.h>
@@ -8,12 +8,10 @@
 
 #include "wetside/port/tone.h"
 
-enum { MS_NS = 1000000, RETRY_S = 10, REPLY_AHEAD_MS = 120 };
+enum { RETRY_MS = 10000, REPLY_AHEAD_MS = 120 };
 
 /* The gap the mixer leaves after a tone, and what a device may hold ahead. */
 enum { AFTER_TONE_MS = 250 };
-
-#define SECOND_NS INT64_C(1000000000)
 
 /* ---- how it is, for the others ---- */
 
@@ -38,11 +36,13 @@ static void set_ear(struct ws_mouth *mouth, enum ws_ear_state state, const char 
     pthread_mutex_unlock(&mouth->ringer->lock);
 }
 
-static void set_voice(struct ws_mouth *mouth, bool speaks, const struct ws_message *mute)
+static void set_voice(struct ws_mouth *mouth, bool speaks, const struct ws_message *mute,
+                      const struct ws_message *fault)
 {
     pthread_mutex_lock(&mouth->ringer->lock);
     mouth->ringer->ear.speaks = speaks;
     mouth->ringer->ear.mute = *mute;
+    mouth->ringer->ear.fault = *fault;
     tell(mouth->ringer);
     pthread_mutex_unlock(&mouth->ringer->lock);
 }
@@ -73,6 +73,11 @@ static int64_t real_moment(struct ws_mouth *mouth, int64_t boot_ns)
     return real_ns;
 }
 
+int64_t ws_mouth_lasts_ns(const struct ws_mouth *mouth, double real_ms)
+{
+    return (int64_t)(real_ms * 1e6 * mouth->pace);
+}
+
 /* Around every call of the device: one that does not come back is seen by the drive. */
 static void begin_call(struct ws_mouth *mouth)
 {
@@ -94,8 +99,7 @@ static void lose(struct ws_mouth *mouth, const struct ws_message *why)
         end_call(mouth);
     }
     mouth->open = false;
-    mouth->speaking_until_ns = 0;
-    mouth->retry_ns = now_ns(mouth) + RETRY_S * SECOND_NS;
+    mouth->retry_ns = now_ns(mouth) + ws_mouth_lasts_ns(mouth, RETRY_MS);
     set_ear(mouth, WS_EAR_NONE, "terminal bell", why);
 }
 
@@ -157,31 +161,28 @@ void ws_mouth_hush(struct ws_mouth *mouth, int tank)
     begin_call(mouth);
     sound->hush(sound->self, tank);
     end_call(mouth);
-    mouth->speaking_until_ns = 0;
     ws_mouth_feed(mouth);
 }
 
 /* ---- the voice ---- */
 
+static const struct ws_message nothing = { "" };
+
 static void start_speech(struct ws_mouth *mouth)
 {
     struct ws_message why = { "" };
 
-    /* A fault in the person's own file is said; what is sound in it is used all the same. */
-    if (ws_phrases_load(mouth->voice.language, &mouth->phrases, &why) != WS_OK)
-        set_voice(mouth, false, &why);
-    mouth->speech_state = WS_SPEECH_STARTING;
-    if (ws_speech_start(mouth->phrases.language, &mouth->speech, &why) != WS_OK) {
-        mouth->speech = NULL;
-        mouth->speech_state = WS_SPEECH_NONE;
-        set_voice(mouth, false, &why);
-    }
+    if (ws_speech_start_own(mouth->voice.language, &mouth->speech, &why) == WS_OK)
+        return;
+    mouth->speech = NULL;
+    mouth->speech_state = WS_SPEECH_NONE;
+    set_voice(mouth, false, &why, &nothing);
 }
 
 /* True: the voice has become ready. */
 static bool look_at_speech(struct ws_mouth *mouth)
 {
-    struct ws_message why = { "" };
+    struct ws_message why = { "" }, fault = { "" };
     enum ws_speech_state state;
 
     if (mouth->speech == NULL)
@@ -190,7 +191,8 @@ static bool look_at_speech(struct ws_mouth *mouth)
     if (state == mouth->speech_state)
         return false;
     mouth->speech_state = state;
-    set_voice(mouth, state == WS_SPEECH_READY, &why);
+    ws_speech_phrases(mouth->speech, &mouth->phrases, &fault);
+    set_voice(mouth, state == WS_SPEECH_READY, &why, &fault);
     return state == WS_SPEECH_READY;
 }
 
@@ -221,103 +223,20 @@ void ws_mouth_close(struct ws_mouth *mouth)
     mouth->speech = NULL;
 }
 
+/* The old voice ends on its own thread, in whatever it is at; until the new one is ready only tones
+ * are heard. */
 void ws_mouth_voice(struct ws_mouth *mouth, const struct ws_voice *voice)
 {
     bool other = strcmp(mouth->voice.language, voice->language) != 0;
 
     mouth->voice = *voice;
-    if (!other || mouth->speech == NULL)
+    if (!other || !mouth->ringer->has_speech)
         return;
-    ws_speech_stop(mouth->speech);
+    if (mouth->speech != NULL)
+        ws_speech_leave(mouth->speech);
     mouth->speech = NULL;
-    start_speech(mouth);
-}
-
-/* ---- words ---- */
-
-/* What a saying is in words, with `seconds` left. */
-static void compose(const struct ws_mouth *mouth, int tank, const struct ws_ring_list *list,
-                    const struct ws_saying *saying, int64_t seconds, char text[WS_SPOKEN_BYTES])
-{
-    char letter[2] = { (char)('A' + tank), '\0' };
-    struct ws_phrase_facts facts = { .count = saying->count, .of = saying->of, .seconds = seconds };
-
-    if (list->several && !saying->bare && saying->phrase != WS_PHRASE_INVERT)
-        facts.tank = letter;
-    if (saying->named && !saying->bare) {
-        facts.tank = letter;
-        facts.film = list->film[0] != '\0' ? list->film : NULL;
-    }
-    if ((unsigned)saying->bath < WS_BATH_KINDS)
-        facts.bath = mouth->phrases.text[ws_phrase_of_bath(saying->bath)];
-    ws_phrase_say(&mouth->phrases, saying->phrase, &facts, text, WS_SPOKEN_BYTES);
-}
-
-/* Numbers that are easily heard and that hands can do something with. */
-static const int fits[] = { 60, 45, 30, 20, 15, 12, 10, 8, 6, 5, 4, 3, 2 };
-enum { FITS = sizeof fits / sizeof *fits };
-
-static bool is_open_ended(const struct ws_saying *saying)
-{
-    return saying->to_ns != INT64_MAX && saying->seconds < 0;
-}
-
-static bool is_said(const struct ws_mouth *mouth, const struct ws_saying *saying)
-{
-    return mouth->speech_state == WS_SPEECH_READY && saying->phrase < WS_PHRASES &&
-           mouth->voice.level >= saying->least;
-}
-
-void ws_mouth_want(struct ws_mouth *mouth, int tank, const struct ws_ring_list *list)
-{
-    char text[WS_SPOKEN_BYTES];
-
-    for (int i = 0; i < list->items; i++) {
-        const struct ws_ring_item *item = &list->item[i];
-        int64_t most = (item->saying.to_ns - item->due_ns) / SECOND_NS;
-
-        if (!is_said(mouth, &item->saying))
-            continue;
-        if (!is_open_ended(&item->saying)) {
-            compose(mouth, tank, list, &item->saying, item->saying.seconds, text);
-            ws_speech_want(mouth->speech, text);
-            if (item->again_ns > 0) {
-                struct ws_saying again = item->saying;
-
-                again.bare = true;
-                compose(mouth, tank, list, &again, again.seconds, text);
-                ws_speech_want(mouth->speech, text);
-            }
-            continue;
-        }
-        for (int j = 0; j < FITS; j++)
-            if (fits[j] <= most && fits[j] * 3 >= most) {
-                compose(mouth, tank, list, &item->saying, fits[j], text);
-                ws_speech_want(mouth->speech, text);
-            }
-    }
-}
-
-/* Chooses the words of an item, so that a number is true when its phrase ends: with text and the
- * moment at which it is to begin (0: at once). False: nothing is said. */
-static bool choose(struct ws_mouth *mouth, int tank, const struct ws_ring_list *list,
-                   const struct ws_saying *saying, int64_t from_ns, char text[WS_SPOKEN_BYTES],
-                   int64_t *begin_ns, int *frames)
-{
-    *begin_ns = 0;
-    for (int j = 0; j < FITS || !is_open_ended(saying); j++) {
-        int64_t seconds = is_open_ended(saying) ? fits[j] : saying->seconds;
-
-        compose(mouth, tank, list, saying, seconds, text);
-        *frames = ws_speech_frames(mouth->speech, text);
-        if (saying->to_ns != INT64_MAX)
-            *begin_ns = saying->to_ns - seconds * SECOND_NS - *frames * SECOND_NS / WS_SOUND_HZ;
-        if (*frames > 0 && (saying->to_ns == INT64_MAX || *begin_ns >= from_ns))
-            return true;
-        if (!is_open_ended(saying))
-            return false;
-    }
-    return false;
+    mouth->speech_state = WS_SPEECH_STARTING; /* ws_mouth_open begins it */
+    set_voice(mouth, false, &nothing, &nothing);
 }
 
 /* Adds what is said to a sounding whose tone ends at from_ns. */
@@ -326,10 +245,8 @@ static void add_words(struct ws_mouth *mouth, int tank, const struct ws_ring_lis
 {
     char text[WS_SPOKEN_BYTES];
     int64_t begin_ns, real_ns;
-    int frames;
 
-    if (!is_said(mouth, saying) ||
-        !choose(mouth, tank, list, saying, from_ns, text, &begin_ns, &frames))
+    if (!ws_words_choose(mouth, tank, list, saying, from_ns, text, &begin_ns))
         return;
     what->said_frames = ws_speech_take(mouth->speech, text, mouth->voice.volume_percent,
                                        mouth->said, WS_SOUND_SAID_MOST);
@@ -340,88 +257,66 @@ static void add_words(struct ws_mouth *mouth, int tank, const struct ws_ring_lis
      * own. */
     real_ns = begin_ns > 0 ? real_moment(mouth, begin_ns) : 0;
     what->said_not_before_boot_ns = real_ns != INT64_MAX ? real_ns : begin_ns;
-    if (begin_ns < from_ns)
-        begin_ns = from_ns;
-    mouth->speaking_until_ns = begin_ns + frames * SECOND_NS / WS_SOUND_HZ;
 }
 
 /* ---- playing ---- */
 
-bool ws_mouth_play(struct ws_mouth *mouth, int tank, const struct ws_ring_list *list,
-                   const struct ws_ring_item *item, int64_t due_ns)
+static bool is_a_tone(const struct ws_ring_item *item)
+{
+    return item->cue.kind < WS_CUE_KINDS;
+}
+
+static void play(struct ws_mouth *mouth, int tank, const struct ws_ring_list *list,
+                 const struct ws_ring_item *item, int64_t due_ns, bool yields)
 {
     struct ws_sounding what = { .kind = item->cue.kind,
                                 .tank = tank,
                                 .due_boot_ns = due_ns,
                                 .insist = item->again_ns > 0,
-                                .volume_percent = mouth->voice.volume_percent };
-    int64_t tone_ns = 0;
+                                .volume_percent = mouth->voice.volume_percent,
+                                .yields = yields };
+    int64_t from_ns = due_ns;
 
-    if (!mouth->open)
-        return item->cue.kind == WS_CUE_KINDS; /* words alone are not rung */
-    if (item->cue.kind < WS_CUE_KINDS) {
-        tone_ns = (ws_tone_length_ms(item->cue.kind, tank) + AFTER_TONE_MS) * (int64_t)MS_NS;
-        mouth->speaking_until_ns = 0;
-    } else if (mouth->speaking_until_ns > due_ns) {
-        return true; /* words alone never cut others */
-    }
-    add_words(mouth, tank, list, &item->saying, due_ns + tone_ns, &what);
-    if (item->cue.kind < WS_CUE_KINDS || what.said_frames > 0)
+    if (is_a_tone(item))
+        from_ns +=
+            ws_mouth_lasts_ns(mouth, ws_tone_length_ms(item->cue.kind, tank) + AFTER_TONE_MS);
+    add_words(mouth, tank, list, &item->saying, from_ns, &what);
+    mouth->last_frames = what.said_frames;
+    if (is_a_tone(item) || what.said_frames > 0)
         sound_it(mouth, &what);
+}
+
+bool ws_mouth_play(struct ws_mouth *mouth, int tank, const struct ws_ring_list *list,
+                   const struct ws_ring_item *item, int64_t due_ns)
+{
+    if (!mouth->open)
+        return !is_a_tone(item); /* words alone are not rung */
+    play(mouth, tank, list, item, due_ns, !is_a_tone(item));
     return mouth->open;
 }
 
-/* It is rendered, and nothing is to be heard of it. */
-static bool is_silent(const struct ws_mouth *mouth, const char *text)
-{
-    return ws_speech_idle(mouth->speech) && ws_speech_frames(mouth->speech, text) == 0;
-}
-
-/* The seconds left that will be true when the words have been said. */
 bool ws_mouth_reply(struct ws_mouth *mouth, int tank, const struct ws_ring_list *list,
                     const struct ws_ring_item *item)
 {
-    struct ws_saying saying = item->saying;
     struct ws_ring_item now = *item;
-    int64_t at_ns = now_ns(mouth), from_ns = at_ns + (int64_t)REPLY_AHEAD_MS * MS_NS;
-    char text[WS_SPOKEN_BYTES];
+    int64_t at_ns = now_ns(mouth);
 
     if (!mouth->open)
         return true;
-    if (item->cue.kind < WS_CUE_KINDS) {
-        ws_mouth_play(mouth, tank, list, item, at_ns);
-        return true;
-    }
-    if (!is_said(mouth, &saying))
-        return mouth->speech_state != WS_SPEECH_STARTING || !mouth->ringer->has_speech;
-    /* The words' length is known once they are rendered; a second less is asked for until it fits.
-     */
-    if (saying.to_ns != INT64_MAX) {
-        saying.seconds = saying.to_ns > from_ns ? (saying.to_ns - from_ns) / SECOND_NS : 0;
-        for (int tries = 0; tries < 12 && saying.seconds > 0; tries++, saying.seconds--) {
-            int frames;
-
-            compose(mouth, tank, list, &saying, saying.seconds, text);
-            frames = ws_speech_frames(mouth->speech, text);
-            if (frames == 0) {
-                ws_speech_want(mouth->speech, text);
-                return is_silent(mouth, text);
-            }
-            if (saying.to_ns - saying.seconds * SECOND_NS -
-                    (int64_t)frames * SECOND_NS / WS_SOUND_HZ >=
-                from_ns)
-                break;
-        }
-    } else {
-        compose(mouth, tank, list, &saying, saying.seconds, text);
-        if (ws_speech_frames(mouth->speech, text) == 0) {
-            ws_speech_want(mouth->speech, text);
-            return is_silent(mouth, text);
+    if (!is_a_tone(item)) {
+        if (!ws_words_are_said(mouth, &item->saying))
+            return mouth->speech_state != WS_SPEECH_STARTING || !mouth->ringer->has_speech;
+        switch (ws_words_answer(mouth, tank, list, &now.saying,
+                                at_ns + ws_mouth_lasts_ns(mouth, REPLY_AHEAD_MS))) {
+        case WS_WORDS_WAIT:
+            return false;
+        case WS_WORDS_NONE:
+            return true;
+        case WS_WORDS_READY:
+            break;
         }
     }
-    now.saying = saying;
-    mouth->speaking_until_ns = 0;
-    ws_mouth_play(mouth, tank, list, &now, at_ns);
+    play(mouth, tank, list, &now, at_ns, false);
     return true;
 }
 
@@ -435,8 +330,11 @@ int ws_mouth_fds(struct ws_mouth *mouth, struct pollfd *fds, int most)
     const struct ws_sound *sound = &mouth->ringer->sound;
     int n = 0;
 
-    if (mouth->open && sound->fds != NULL)
+    if (mouth->open && sound->fds != NULL) {
+        begin_call(mouth);
         n = sound->fds(sound->self, fds, most - 1);
+        end_call(mouth);
+    }
     if (mouth->speech != NULL)
         fds[n++] = (struct pollfd){ ws_speech_fd(mouth->speech), POLLIN, 0 };
     return n;

@@ -327,8 +327,9 @@ static enum ws_status take_up(struct ws_drive *drive, struct load_job *job, doub
 {
     enum ws_status status = load(drive, job);
 
+    /* Without it the terminal rings, and the frames say why. */
     if (status == WS_OK)
-        status = ws_ringer_need(drive->ringer, job->why);
+        (void)ws_ringer_need(drive->ringer, NULL);
     if (status == WS_OK)
         status = ws_seat_new(drive, &job->plan, seat, job->why);
     /* First without owning it: a run that is refused or asked about stays its owner's. */

@@ -4,8 +4,10 @@
  * known by (bath, attempt, kind, index): what was played is not played again when a newer list
  * carries it too. Items that are only spoken (a minute that is over, a count) go the same way.
  *
- *   ringer.c   what the other threads call, the lists and their moments
- *   mouth.c    the device and the voice: opened, played, fed on the sound's thread alone */
+ *   ringer.c          what the threads call that may wait
+ *   ahead.c           what the drive's thread calls
+ *   sounder.c         the thread: the lists and their moments
+ *   mouth.c words.c   on it: the device and the voice; what is said */
 #ifndef WETSIDE_SRC_DRIVE_RINGER_H
 #define WETSIDE_SRC_DRIVE_RINGER_H
 
@@ -65,6 +67,7 @@ struct ws_ringer {
     /* Boot moment at which the device was called, while it has not come back; 0: it has. */
     _Atomic int64_t busy_ns;
     _Atomic bool stop;
+    _Atomic bool no_thread; /* it could not be started */
     bool started, ended, abandoned;
     unsigned settle_asked, settle_done;
     struct ws_wait wait;
@@ -81,7 +84,8 @@ enum ws_status ws_ringer_new(struct ws_ringer **out, const struct ws_drive_optio
                              struct ws_wait *drive, _Atomic int *bells, int screen_fd,
                              struct ws_message *why);
 /* Starts its thread, which opens the device, if it does not run yet. From a thread that may wait.
- */
+ * Not WS_OK: `why` says so, as the ear does, and the drive rings the terminal for each cue; the
+ * next call tries again. */
 enum ws_status ws_ringer_need(struct ws_ringer *ringer, struct ws_message *why);
 /* Ends the thread and frees the ringer; one whose device hangs is left behind, and frees itself
  * when the device lets go. */
@@ -89,14 +93,18 @@ void ws_ringer_stop(struct ws_ringer *ringer);
 /* Waits until all that is due by the clock has been played. */
 void ws_ringer_settle(struct ws_ringer *ringer);
 void ws_ringer_voice(struct ws_ringer *ringer, const struct ws_voice *voice);
+/* Of one whose thread has ended, or never began. */
+void ws_ringer_free(struct ws_ringer *ringer);
 
 /* ---- ahead.c: for the drive's thread ---- */
 void ws_ringer_hand(struct ws_ringer *ringer, int tank, const struct ws_ring_list *list);
-void ws_ringer_reply(struct ws_ringer *ringer, int tank, const struct ws_ring_item *item);
+/* An answer to a key; true: it is to be rung by the terminal. */
+bool ws_ringer_reply(struct ws_ringer *ringer, int tank, const struct ws_ring_item *item);
 /* How the sound is now, and whether a call of the device has not come back for too long. */
 void ws_ringer_look(struct ws_ringer *ringer, struct ws_ear *ear);
-/* A call of the device has not come back: what is due is to be rung by the terminal. */
-bool ws_ringer_hangs(const struct ws_ringer *ringer);
+/* Nobody plays what is due, the drive is to ring the terminal for it: a call of the device has not
+ * come back, or there is no thread. */
+bool ws_ringer_is_out(const struct ws_ringer *ringer);
 /* When the call that is out now will hang, boot ns; INT64_MAX: none is out. */
 int64_t ws_ringer_hangs_ns(const struct ws_ringer *ringer);
 

@@ -46,8 +46,10 @@ static void hand_over(struct ws_drive *drive, struct ws_seat *seat, const struct
     seat->said[seat->saids++] = *cue;
     if (!cue->late && !is_beat(cue->kind))
         seat->calls++;
-    if (!cue->late && ws_ringer_hangs(drive->ringer))
+    if (!cue->late && ws_ringer_is_out(drive->ringer)) {
         ws_screen_bell(drive);
+        drive->bell_next_ns = drive->now.boot_ns + WS_STAND_IN_MS * WS_NS_IN_MS;
+    }
     seat->changed = true;
 }
 

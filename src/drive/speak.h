@@ -9,8 +9,8 @@ void ws_speak_cue(const struct ws_seat *seat, const struct ws_cue *cue, struct w
  * on. */
 void ws_speak_between(const struct ws_seat *seat, int64_t from_ms, int64_t to_ms,
                       struct ws_ring_list *list);
-/* Adds what will be said as soon as the press comes that is waited for, so that it is rendered: with
- * moments that never come. */
+/* Adds what will be said as soon as the press comes that is waited for, so that it is rendered:
+ * with moments that never come. */
 void ws_speak_ready(const struct ws_seat *seat, int64_t now_ms, struct ws_ring_list *list);
 /* What is done now and how long still; seat may be null. */
 void ws_speak_now(const struct ws_drive *drive, const struct ws_seat *seat, struct ws_saying *out);

@@ -425,7 +425,8 @@ static void speak(struct ws_drive *drive, const struct ws_stroke *stroke)
         tank = seat != NULL ? seat->tank : tank;
         ws_speak_now(drive, seat, &reply.saying);
     }
-    ws_ringer_reply(drive->ringer, tank, &reply);
+    if (ws_ringer_reply(drive->ringer, tank, &reply))
+        ws_screen_bell(drive);
 }
 
 void ws_drive_stroke(struct ws_drive *drive, const struct ws_stroke *stroke)

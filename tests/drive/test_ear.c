@@ -12,7 +12,7 @@
 /* A device whose faults are switched by the test. */
 struct device {
     _Atomic int opens, plays, closes;
-    _Atomic bool absent, gone, stuck, inside;
+    _Atomic bool absent, gone, stuck, inside, blind;
 };
 
 static enum ws_status device_open(void *self, char *name, size_t size, struct ws_message *why)
@@ -48,6 +48,21 @@ static enum ws_status device_feed(void *self, struct ws_message *why)
     return WS_OK;
 }
 
+/* Asked for what is to be waited for; while `blind`, it does not come back. */
+static int device_fds(void *self, struct pollfd *fds, int most)
+{
+    struct device *device = self;
+    struct timespec pause = { 0, 1000000 };
+
+    (void)fds;
+    (void)most;
+    while (atomic_load(&device->blind)) {
+        atomic_store(&device->inside, true);
+        nanosleep(&pause, NULL);
+    }
+    return 0;
+}
+
 static void device_close(void *self)
 {
     struct device *device = self;
@@ -72,6 +87,7 @@ static int make(void **state)
                                   .play = device_play,
                                   .self = &f->device,
                                   .open = device_open,
+                                  .fds = device_fds,
                                   .feed = device_feed,
                                   .close = device_close };
     plan_one_roll(&f->plan);
@@ -84,6 +100,7 @@ static int clear(void **state)
     struct fixture *f = *state;
 
     atomic_store(&f->device.stuck, false);
+    atomic_store(&f->device.blind, false);
     if (f->rig.drive != NULL)
         rig_stop(&f->rig);
     rig_clear(&f->rig);
@@ -224,6 +241,32 @@ static void test_hangs(void **state)
     assert_int_equal(f->rig.frame.ear.state, WS_EAR_PLAYS);
 }
 
+/* Method: the device does not come back when it is asked what to wait for: that is a hang as any
+ * other, seen after a second and a half, and cues ring the terminal. */
+static void test_hangs_while_it_waits(void **state)
+{
+    struct fixture *f = *state;
+    struct timespec pause = { 0, 1000000 };
+    int tank, said;
+
+    rig_start(&f->rig, &f->sound);
+    tank = rig_begin(&f->rig, &f->plan, false);
+    look(f);
+    f->rig.settle = 0;
+    atomic_store(&f->device.blind, true);
+    rig_hand(&f->rig); /* a new list wakes the sound */
+    while (!atomic_load(&f->device.inside))
+        nanosleep(&pause, NULL);
+    rig_pass(&f->rig, 3000);
+    assert_int_equal(f->rig.frame.ear.state, WS_EAR_HANGS);
+    assert_false(f->rig.frame.sound);
+    (void)ws_drive_bells(f->rig.drive);
+    said = f->rig.saids;
+    rig_go(&f->rig, tank, 140000);
+    assert_true(f->rig.saids > said);
+    assert_int_equal(ws_drive_bells(f->rig.drive), f->rig.saids - said);
+}
+
 /* Method: the program ends while a call of the device does not come back; drive, bells and clock
  * are gone when it does, with an error. Nothing of them is touched (the address sanitizer looks
  * on), and the device is closed. */
@@ -313,6 +356,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_absent, make, clear),
         cmocka_unit_test_setup_teardown(test_vanishes, make, clear),
         cmocka_unit_test_setup_teardown(test_hangs, make, clear),
+        cmocka_unit_test_setup_teardown(test_hangs_while_it_waits, make, clear),
         cmocka_unit_test_setup_teardown(test_bell_is_tried, make, clear),
         cmocka_unit_test_setup_teardown(test_stopped_while_it_hangs, make, clear),
         cmocka_unit_test_setup_teardown(test_hang_of_the_last_cue, make, clear),

@@ -41,7 +41,8 @@ struct ws_ear {
     struct ws_message why; /* NONE and HANGS, when a device was asked for */
     int volume_percent;
     bool speaks;
-    struct ws_message mute; /* why there is no voice; empty: there is, or it is on its way */
+    struct ws_message mute;  /* why there is no voice; empty: there is, or it is on its way */
+    struct ws_message fault; /* in the person's own phrases, of which the rest is used */
 };
 
 struct ws_drive;
@@ -165,7 +166,8 @@ enum ws_status ws_drive_resume(struct ws_drive *drive, int64_t run, double minut
 /* Whether the notice greets a run that is taken up from now on; at first it does. */
 void ws_drive_greet(struct ws_drive *drive, bool greet);
 /* Starts the sound before there is a run: the pre-flight lets it be tried. Does not wait for the
- * device; the frames say when it plays. A run begun starts it as well. */
+ * device; the frames say when it plays. A run begun starts it as well. Not WS_OK: it can't be
+ * started, for now the terminal rings at each cue, and that goes for a run as well. */
 enum ws_status ws_drive_sound(struct ws_drive *drive, struct ws_message *why);
 /* The person's choice, from now on. Until it is called: 70 percent, cues, the locale's language. */
 void ws_drive_voice(struct ws_drive *drive, const struct ws_voice *voice);
