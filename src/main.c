@@ -57,7 +57,6 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
         .clock = &clock, .book_path = book_path, .demo = demo, .awake = ws_awake_way()
     };
     int ended_by = 0;
-    struct ws_message saved = { "" }, lost;
     enum ws_status status, unkept;
 
     /* Asked before the book is opened: without a terminal none is begun. */
@@ -73,24 +72,22 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
             return ws_status_exit(status);
     }
     ws_clock_real(&clock);
-    /* Kept to the end: a device that hangs may hold it longer than the drive lives. One that can't be
-     * had says so where it is opened. */
-    (void)ws_alsa_new(NULL, &alsa, &sound, NULL);
-    options.sound = &sound;
-    options.speech = true;
+    /* Kept to the end: a device that hangs may hold it longer than the drive lives. */
+    if (ws_alsa_new(NULL, &alsa, &sound, why) == WS_OK) {
+        options.sound = &sound;
+        options.speech = true;
+    }
     status = ws_drive_start(&options, &drive, why);
     if (status != WS_OK)
         return ws_status_exit(status);
     console.drive = drive;
-    console.saved = &saved;
     status = ws_console_run(&console, &ended_by, why);
     /* A demo's book is thrown away: nothing of it is worth going on. */
     if (status == WS_OK && !demo && ended_by == SIGHUP && ws_drive_has_run(drive))
         go_on_alone(drive, &ended_by);
-    unkept = ws_drive_stop(drive, &lost);
+    unkept = ws_drive_stop(drive, status == WS_OK ? why : NULL);
     if (status == WS_OK && unkept != WS_OK)
-        return ws_status_exit(ws_fail(why, unkept, "%.*s%s%s", (int)sizeof lost.text / 2, lost.text,
-                                      saved.text[0] != '\0' ? "; in a file: " : "", saved.text));
+        return ws_status_exit(unkept);
     if (ended_by != 0)
         return 128 + ended_by;
     return ws_status_exit(status);
