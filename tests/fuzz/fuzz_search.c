@@ -15,15 +15,17 @@
 #include "wetside/book/roll.h"
 
 static char path[64];
+static struct ws_book *book;
 
+/* Its last close takes away what lies beside it. */
 static void take_away(void)
 {
+    ws_book_close(book);
     unlink(path);
 }
 
 static struct ws_book *a_book(void)
 {
-    static struct ws_book *book;
     struct ws_roll roll = { .number = "2026-0143", .film = "Tarn 125", .ei = 80 };
     struct ws_message why = { "" };
     int fd;
