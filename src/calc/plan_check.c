@@ -380,7 +380,7 @@ enum ws_status ws_plan_check(const struct ws_plan *plan, struct ws_message *why)
     char path[32];
     int i;
 
-    if (plan->engine != WS_ENGINE)
+    if (plan->engine < WS_ENGINE_LEAST || plan->engine > WS_ENGINE)
         return ws_fail(why, WS_BAD_PLAN, "engine: the run was made under rules %d, this is %d",
                        plan->engine, WS_ENGINE);
     if (plan->baths < 1 || plan->baths > WS_BATHS)

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { LONGEST_MS = 48 * 60 * 60 * 1000 };
+enum { LONGEST_MS = 48 * 60 * 60 * 1000, SECOND_MS = 1000 };
 
 static bool curve_of(const struct ws_bath *bath, struct ws_curve *curve)
 {
@@ -254,6 +254,27 @@ enum ws_status engine_leave(struct ws_session *session, const struct ws_plan *pl
     return WS_OK;
 }
 
+/* Between two trays a bath put in is one more: the same sheets go through it by themselves, in the
+ * same rhythm, and it lasts at least until the last is in. */
+static void take_sheets(struct ws_bath *bath, const struct ws_bath *before,
+                        const struct ws_bath *after)
+{
+    int64_t least_ms;
+
+    if (before == NULL || after == NULL || before->pieces == 0 || after->pieces == 0)
+        return;
+    bath->pieces = before->pieces;
+    bath->piece_every_ms = before->piece_every_ms;
+    bath->clock_from = WS_FROM_FIRST_LIQUID;
+    memset(&bath->agitation, 0, sizeof bath->agitation);
+    bath->agitation.rhythm = WS_STAND;
+    if (before->agitation.rhythm == WS_SHUFFLE)
+        bath->agitation = before->agitation;
+    least_ms = (bath->pieces - 1) * bath->piece_every_ms + SECOND_MS;
+    if (bath->time_ms < least_ms)
+        bath->time_ms = least_ms;
+}
+
 enum ws_status engine_insert(struct ws_session *session, const struct ws_plan *plan,
                              const struct ws_event *event)
 {
@@ -271,14 +292,22 @@ enum ws_status engine_insert(struct ws_session *session, const struct ws_plan *p
     /* Film that lay open in the bath before lies open in this one. */
     before = ws_session_bath(session, plan, ws_session_bath_at(session, step - 1));
     bath->open_film = before != NULL && before->open_film;
+    if (plan->engine >= WS_ENGINE_SHEETS_PUT_IN)
+        take_sheets(bath, before,
+                    ws_session_bath(session, plan, ws_session_bath_at(session, step)));
     session->extras++;
     memmove(&session->order[step + 1], &session->order[step],
             (size_t)(session->steps - step) * sizeof session->order[0]);
     session->order[step] = number;
     session->steps++;
-    session->record[number].time_ms = event->value_ms;
-    if (session->stage == WS_STAGE_WAITING)
+    session->record[number].time_ms = bath->time_ms;
+    if (session->stage == WS_STAGE_WAITING) {
+        int pieces_out_before = session->said.pieces_out_before;
+
         engine_wait(session, plan, event->at_ms);
+        /* What was called for of a pour that was taken back is out all the same. */
+        session->said.pieces_out_before = pieces_out_before;
+    }
     /* A press that counts its step from before the insertion can't be taken back any more. */
     session->press.sequence = 0;
     session->press.what = WS_PRESS_NONE;

@@ -683,7 +683,8 @@ static void lead_times_are_checked(void **state)
     refused(&plan, "");
 }
 
-/* Method: a plan made under other rules of the engine. */
+/* Method: a plan made under other rules of the engine: later ones, and older ones down to those it
+ * still goes by. */
 static void other_rules_are_refused(void **state)
 {
     struct ws_plan plan = plain_plan();
@@ -691,8 +692,10 @@ static void other_rules_are_refused(void **state)
     (void)state;
     plan.engine = WS_ENGINE + 1;
     refused(&plan, "engine");
-    plan.engine = 0;
+    plan.engine = WS_ENGINE_LEAST - 1;
     refused(&plan, "engine");
+    for (plan.engine = WS_ENGINE_LEAST; plan.engine <= WS_ENGINE; plan.engine++)
+        assert_int_equal(ws_plan_check(&plan, NULL), WS_OK);
 }
 
 int main(void)

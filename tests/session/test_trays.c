@@ -300,6 +300,90 @@ static void a_bath_put_in_between_is_as_dark(void **state)
     assert_false(is_open(AT(25, 0)));
 }
 
+static void put_in(int64_t at_ms, enum ws_bath_kind kind, int64_t time_ms)
+{
+    struct ws_event event = aid_tank_event(WS_EVENT_INSERT, at_ms);
+
+    event.of = (uint32_t)kind;
+    event.value_ms = time_ms;
+    assert_int_equal(aid_tank_take(&tank, event), WS_OK);
+}
+
+/* Method: a rinse of 0:30 is put in between developer and stop. It is one more tray: every sheet
+ * comes into it as it leaves the developer and goes on as it leaves it, 10 s apart; it lasts 0:51,
+ * until the last is in, and its ticks lie there, if any. Nothing is said twice. */
+static void a_bath_put_in_between_trays_has_the_sheets(void **state)
+{
+    (void)state;
+    begin_trays();
+    aid_tank_hands(&tank, AT(4, 0));
+    assert_int_equal(tank.session.step, DEVELOPER);
+    put_in(AT(4, 0), WS_BATH_WASH, 30 * S);
+    assert_int_equal(tank.session.record[WS_BATHS].time_ms, 51 * S);
+    aid_tank_hands(&tank, AT(30, 0));
+    assert_int_equal(tank.session.step, tank.session.steps);
+    for (int k = 0; k < SHEETS; k++) {
+        assert_int_equal(moment(WS_CUE_PIECE_IN, WS_BATHS, k), moment(WS_CUE_PIECE_OUT, 1, k));
+        assert_int_equal(moment(WS_CUE_PIECE_OUT, 1, k) - moment(WS_CUE_PIECE_IN, 1, k), AT(7, 0));
+        assert_int_equal(moment(WS_CUE_PIECE_IN, STOP, k), moment(WS_CUE_PIECE_OUT, WS_BATHS, k));
+        assert_true(moment(WS_CUE_PIECE_OUT, WS_BATHS, k) - moment(WS_CUE_PIECE_IN, WS_BATHS, k) >=
+                    51 * S);
+    }
+    assert_int_equal(aid_tank_count(&tank, WS_CUE_PIECE_IN, WS_BATHS), SHEETS);
+    assert_int_equal(aid_tank_count(&tank, WS_CUE_PIECE_OUT, WS_BATHS), SHEETS);
+    assert_int_equal(aid_tank_count(&tank, WS_CUE_SHUFFLE, WS_BATHS), 0);
+}
+
+/* Method: the first tray is over and its sheets wait; the press that called the first two of them
+ * out is taken back, and a rinse is put in. What is called for then is called for once. */
+static void sheets_called_out_stay_out_when_a_bath_is_put_in(void **state)
+{
+    int64_t at_ms;
+
+    (void)state;
+    begin_trays();
+    aid_tank_hands(&tank, AT(2, 6)); /* empty, and ready: the developer counts */
+    at_ms = moment(WS_CUE_POUR_OUT, PRESOAK, 0) + 5 * S;
+    assert_int_equal(tank.session.step, DEVELOPER);
+    aid_tank_wait(&tank, at_ms + 15 * S);
+    assert_int_equal(aid_tank_count(&tank, WS_CUE_PIECE_OUT, PRESOAK), 2);
+    assert_int_equal(aid_tank_undo(&tank, at_ms + 15 * S), WS_OK);
+    put_in(at_ms + 16 * S, WS_BATH_WASH, AT(1, 0));
+    aid_tank_hands(&tank, AT(40, 0));
+    assert_int_equal(tank.session.step, tank.session.steps);
+    for (int k = 0; k < SHEETS; k++) {
+        assert_int_equal(aid_tank_cue(&tank, WS_CUE_PIECE_OUT, PRESOAK, k)->index, k);
+        assert_int_equal(aid_tank_cue(&tank, WS_CUE_PIECE_IN, WS_BATHS, k)->index, k);
+        assert_int_equal(aid_tank_cue(&tank, WS_CUE_PIECE_OUT, WS_BATHS, k)->index, k);
+    }
+    assert_int_equal(aid_tank_count(&tank, WS_CUE_PIECE_OUT, PRESOAK), SHEETS);
+    assert_int_equal(aid_tank_count(&tank, WS_CUE_PIECE_OUT, WS_BATHS), SHEETS);
+}
+
+/* Method: the same run under the rules before: the bath put in is poured by hand as it was then,
+ * and so is one that follows the last tray under any. */
+static void older_runs_and_later_baths_are_poured(void **state)
+{
+    (void)state;
+    begin_trays();
+    tank.plan.engine = WS_ENGINE_SHEETS_PUT_IN - 1;
+    aid_tank_hands(&tank, AT(4, 0));
+    put_in(AT(4, 0), WS_BATH_WASH, 30 * S);
+    aid_tank_hands(&tank, AT(30, 0));
+    assert_int_equal(aid_tank_count(&tank, WS_CUE_PIECE_IN, WS_BATHS), 0);
+    assert_int_equal(aid_tank_count(&tank, WS_CUE_POUR_IN, WS_BATHS), 1);
+    assert_int_equal(tank.session.record[WS_BATHS].time_ms, 30 * S);
+
+    begin_trays();
+    aid_tank_hands(&tank, AT(12, 0));
+    assert_int_equal(tank.session.step, FIXER);
+    put_in(AT(12, 0), WS_BATH_WASH_AID, AT(2, 0));
+    aid_tank_hands(&tank, AT(30, 0));
+    assert_int_equal(aid_tank_count(&tank, WS_CUE_PIECE_IN, WS_BATHS), 0);
+    assert_int_equal(aid_tank_count(&tank, WS_CUE_PIECE_OUT, FIXER), SHEETS);
+    assert_int_equal(aid_tank_count(&tank, WS_CUE_POUR_IN, WS_BATHS), 1);
+}
+
 /* ---- loading */
 
 /* Method: loading is a step with open film, then the lid is on: dark while film is wound on, light
@@ -337,6 +421,9 @@ int main(void)
         cmocka_unit_test(a_deep_tank_is_dark_from_the_first_to_the_last_open_bath),
         cmocka_unit_test(a_deep_tank_takes_the_light),
         cmocka_unit_test(a_bath_put_in_between_is_as_dark),
+        cmocka_unit_test(a_bath_put_in_between_trays_has_the_sheets),
+        cmocka_unit_test(sheets_called_out_stay_out_when_a_bath_is_put_in),
+        cmocka_unit_test(older_runs_and_later_baths_are_poured),
         cmocka_unit_test(loading_is_dark_until_the_lid_is_on),
     };
 

@@ -15,8 +15,10 @@
 enum { WS_BATHS = 24, WS_PLACES = 12, WS_MOMENTS = 8, WS_NAME = 64, WS_NUMBER = 48 };
 
 /* The number of the engine's rules: stored with each plan, so that a replay compares like with
- * like. Raise it whenever the same plan and events would give another state or other cues. */
-enum { WS_ENGINE = 1 };
+ * like. Raise it whenever the same plan and events would give another state or other cues; a run
+ * made under older rules, down to WS_ENGINE_LEAST, goes on by those.
+ *   2: a bath put in between two trays has their sheets. */
+enum { WS_ENGINE_LEAST = 1, WS_ENGINE_SHEETS_PUT_IN = 2, WS_ENGINE = WS_ENGINE_SHEETS_PUT_IN };
 
 enum ws_bath_kind {
     WS_BATH_PRESOAK,
