@@ -304,7 +304,9 @@ static void confirm(struct ws_drive *drive, const struct ws_seat *seat,
         CONFIRM(drive, seat, "refused: the end stays");
         break;
     case WS_EVENT_INSERT:
-        ws_time_print(event->value_ms, text, sizeof text);
+        /* Between trays it may be longer than was asked for. */
+        ws_time_print(seat->session.record[WS_BATHS + seat->session.extras - 1].time_ms, text,
+                      sizeof text);
         CONFIRM(drive, seat, "comes next: %s %s", ws_bath_kind_name((enum ws_bath_kind)event->of),
                 text);
         break;
