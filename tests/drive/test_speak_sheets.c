@@ -9,6 +9,7 @@
 
 #include "../../src/drive/inside.h"
 #include "../../src/drive/speak.h"
+#include "rig.h"
 
 enum { SECOND_MS = 1000, MINUTE_MS = 60000, SHEETS = 3, CUES = 256 };
 
@@ -36,20 +37,25 @@ static void take(struct ws_seat *seat, enum ws_event_kind kind, int64_t at_ms)
     assert_int_equal(ws_session_take(&seat->session, &seat->plan, &event, cue, CUES, &n), WS_OK);
 }
 
-/* Pre-soak, developer, stop and fixer in trays, and a wash that is poured; hands in time. */
+/* Pre-soak, developer, stop and fixer in trays, and a wash that is poured. */
+static void make_plan(struct ws_plan *plan)
+{
+    ws_plan_default(plan);
+    add_tray(plan, WS_BATH_PRESOAK);
+    add_tray(plan, WS_BATH_DEVELOPER);
+    add_tray(plan, WS_BATH_STOP);
+    add_tray(plan, WS_BATH_FIXER);
+    ws_bath_default(WS_BATH_WASH, &plan->bath[plan->baths++]);
+    plan->bath[4].time_ms = MINUTE_MS;
+}
+
 static struct ws_seat *begin(void)
 {
     struct ws_seat *seat = calloc(1, sizeof *seat);
     struct ws_message why = { "" };
 
     assert_non_null(seat);
-    ws_plan_default(&seat->plan);
-    add_tray(&seat->plan, WS_BATH_PRESOAK);
-    add_tray(&seat->plan, WS_BATH_DEVELOPER);
-    add_tray(&seat->plan, WS_BATH_STOP);
-    add_tray(&seat->plan, WS_BATH_FIXER);
-    ws_bath_default(WS_BATH_WASH, &seat->plan.bath[seat->plan.baths++]);
-    seat->plan.bath[4].time_ms = MINUTE_MS;
+    make_plan(&seat->plan);
     if (ws_session_begin(&seat->session, &seat->plan, &why) != WS_OK)
         fail_msg("%s", why.text);
     take(seat, WS_EVENT_BEGIN, 0);
@@ -88,10 +94,37 @@ static void what_waits_is_said_where_a_press_is_waited_for(void **state)
     free(seat);
 }
 
+/* Three sheets, one every 10 s, need 21 s: a rinse of 0:10 that is put in before the developer
+ * lasts so long, and that is what stands there. */
+static void what_is_put_in_is_shown_as_long_as_it_lasts(void **state)
+{
+    struct ws_stroke stroke = {
+        .kind = WS_STROKE_INSERT, .tank = 0, .bath_kind = WS_BATH_WASH, .value_ms = 10 * SECOND_MS
+    };
+    struct rig rig;
+    struct ws_plan plan;
+
+    (void)state;
+    rig_make(&rig);
+    rig_start(&rig, NULL);
+    make_plan(&plan);
+    rig_begin(&rig, &plan, true);
+    rig_hand(&rig);
+    rig_pass(&rig, 30 * SECOND_MS);
+    stroke.boot_ns = ws_clock_boot_ns(&rig.clock);
+    assert_true(ws_drive_post(rig.drive, &stroke));
+    rig_look(&rig);
+    if (strstr(rig.frame.notice, "comes next: wash 0:21") == NULL)
+        fail_msg("%s", rig.frame.notice);
+    rig_stop(&rig);
+    rig_clear(&rig);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_waits_is_said_where_a_press_is_waited_for),
+        cmocka_unit_test(what_is_put_in_is_shown_as_long_as_it_lasts),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
