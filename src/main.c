@@ -57,6 +57,7 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
         .clock = &clock, .book_path = book_path, .demo = demo, .awake = ws_awake_way()
     };
     int ended_by = 0;
+    struct ws_message saved = { "" }, lost;
     enum ws_status status, unkept;
 
     /* Asked before the book is opened: without a terminal none is begun. */
@@ -81,13 +82,15 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
     if (status != WS_OK)
         return ws_status_exit(status);
     console.drive = drive;
+    console.saved = &saved;
     status = ws_console_run(&console, &ended_by, why);
     /* A demo's book is thrown away: nothing of it is worth going on. */
     if (status == WS_OK && !demo && ended_by == SIGHUP && ws_drive_has_run(drive))
         go_on_alone(drive, &ended_by);
-    unkept = ws_drive_stop(drive, status == WS_OK ? why : NULL);
+    unkept = ws_drive_stop(drive, &lost);
     if (status == WS_OK && unkept != WS_OK)
-        return ws_status_exit(unkept);
+        return ws_status_exit(ws_fail(why, unkept, "%.*s%s%s", (int)sizeof lost.text / 2, lost.text,
+                                      saved.text[0] != '\0' ? "; in a file: " : "", saved.text));
     if (ended_by != 0)
         return 128 + ended_by;
     return ws_status_exit(status);
@@ -130,8 +133,7 @@ static void hold_streams(void)
 
 int main(int argc, char **argv)
 {
-    static const struct ws_command_hooks hooks = { .console = open_console,
-                                                    .watch = open_watch };
+    static const struct ws_command_hooks hooks = { .console = open_console, .watch = open_watch };
 
     hold_streams();
     /* Only what text is made of; numbers are read and written the same in every locale. */

@@ -245,6 +245,7 @@ void ws_sink_choose(struct ws_console *console)
     rest->list = ws_list_open();
     if (rest->list == NULL || console->drive == NULL)
         goto out;
+    unwritten_offer(console, false);
     console->wants_frames = true; /* the first one of a run ends this */
     if (console->repeat_run != 0 && repeat_asked(console))
         await_run(console);

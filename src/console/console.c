@@ -370,6 +370,7 @@ enum ws_status ws_console_run(const struct ws_console_options *options, int *sig
     console->demo = options->demo;
     console->script = options->script;
     console->awake_way = options->awake;
+    console->saved = options->saved;
     console->wake_ns = INT64_MAX;
     ws_settings_default(&console->settings);
     console->go = options->first != WS_ROOM_NONE ? options->first : WS_ROOM_SINK;

@@ -56,4 +56,10 @@ bool recover_again(struct ws_console *console, int64_t run);
  */
 void watching_visit(struct ws_console *console, int64_t run);
 
+/* ---- unwritten.c ---- */
+/* What the book did not take of runs that are over, or on leaving the program of all runs, offered
+ * as files elsewhere; nothing where all is kept. On leaving it is asked until each is written, or
+ * refused twice. */
+void unwritten_offer(struct ws_console *console, bool leaving);
+
 #endif

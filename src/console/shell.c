@@ -73,7 +73,10 @@ void shell_go_round(struct ws_console *console)
         console->wants_frames = false;
         console->wake_ns = INT64_MAX;
         curs_set(0);
+        if (!console->quit)
+            unwritten_offer(console, false);
     }
+    unwritten_offer(console, true);
     settings_settle(console, true);
 }
 

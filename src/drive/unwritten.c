@@ -26,10 +26,15 @@ static const struct ws_plan *plan_of(struct ws_drive *drive, int64_t run)
 enum ws_status ws_drive_unwritten(struct ws_drive *drive, int tank, struct ws_journal_row **row,
                                   int *rows, const struct ws_plan **plan, struct ws_message *why)
 {
+    struct ws_keeper_view view;
+
     *row = NULL;
     *rows = 0;
     *plan = NULL;
     if (tank < 0 || tank >= WS_TANKS || !drive->has_book)
+        return WS_OK;
+    ws_keeper_look(&drive->keeper, tank, &view);
+    if (view.waiting == 0)
         return WS_OK;
     /* A job comes after an attempt at the rows. */
     ws_keeper_do(&drive->keeper, nothing, NULL);

@@ -1,11 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Where the book is. */
+/* Where the book is, and where else something can be put. */
 #include "wetside/port/paths.h"
 
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 static const char *variable(const char *name)
 {
@@ -52,4 +55,49 @@ enum ws_status ws_path_book(const char *given, char *path, size_t size, struct w
                        "with --book "
                        "FILE or WETSIDE_BOOK");
     return join(home, "/.local/share/wetside/book.db", path, size, why);
+}
+
+/* The device of what is at `path`, or of the folder it would be in. */
+static bool device_of(const char *path, dev_t *device)
+{
+    const char *slash = strrchr(path, '/');
+    char folder[4096];
+    struct stat is;
+
+    if (stat(path, &is) != 0) {
+        if (snprintf(folder, sizeof folder, "%.*s", slash != NULL ? (int)(slash - path + 1) : 1,
+                     slash != NULL ? path : ".") >= (int)sizeof folder ||
+            stat(folder, &is) != 0)
+            return false;
+    }
+    *device = is.st_dev;
+    return true;
+}
+
+static bool can_take(const char *folder)
+{
+    struct stat is;
+
+    return folder != NULL && stat(folder, &is) == 0 && S_ISDIR(is.st_mode) &&
+           (is.st_mode & 0222) != 0 && access(folder, W_OK | X_OK) == 0;
+}
+
+void ws_path_elsewhere(const char *path, char *folder, size_t size)
+{
+    const char *const place[] = { variable("HOME"), ".", variable("TMPDIR"), "/tmp" };
+    const char *found = NULL;
+    dev_t full, is;
+    bool known = device_of(path, &full);
+
+    for (size_t i = 0; i < sizeof place / sizeof *place; i++) {
+        if (!can_take(place[i]) || strlen(place[i]) >= size)
+            continue;
+        if (found == NULL)
+            found = place[i];
+        if (known && device_of(place[i], &is) && is != full) {
+            found = place[i];
+            break;
+        }
+    }
+    snprintf(folder, size, "%s", found != NULL ? found : ".");
 }

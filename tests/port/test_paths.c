@@ -1,8 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Where the book is, by what the command line and the environment say. */
+/* Where the book is, and where else something can be put, by what the command line and the
+ * environment say. */
 #include "aid.h"
 
 #include <stdlib.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 #include "wetside/port/paths.h"
 
@@ -71,11 +74,59 @@ static void test_too_long(void **state)
     assert_non_null(strstr(why.text, "too long"));
 }
 
+static void assert_elsewhere(const char *path, const char *want)
+{
+    char folder[128] = "";
+
+    ws_path_elsewhere(path, folder, sizeof folder);
+    assert_string_equal(folder, want);
+}
+
+/* Method: a book in a folder of its own, which is the current one as well. The home folder comes
+ * first while all lie on one file system, one that is none or can't be written is passed over, and
+ * one on another file system (where there is a second one) goes before all on the book's. */
+static void test_elsewhere(void **state)
+{
+    char folder[] = "/tmp/wetside-paths-XXXXXX", book[64], home[64], before[4096], tiny[3] = "";
+    struct stat here, there;
+
+    (void)state;
+    assert_non_null(mkdtemp(folder));
+    assert_non_null(getcwd(before, sizeof before));
+    assert_int_equal(chdir(folder), 0);
+    snprintf(book, sizeof book, "%s/book.db", folder);
+    snprintf(home, sizeof home, "%s/home", folder);
+    assert_int_equal(mkdir(home, 0700), 0);
+    set("TMPDIR", NULL);
+    set("HOME", home);
+    assert_elsewhere(book, home);
+    assert_elsewhere("book.db", home);
+    set("HOME", "/nowhere/at/all");
+    assert_elsewhere(book, ".");
+    set("HOME", NULL);
+    assert_elsewhere(book, ".");
+    set("HOME", home);
+    assert_int_equal(chmod(home, 0500), 0);
+    assert_elsewhere(book, ".");
+    assert_int_equal(chmod(home, 0700), 0);
+    ws_path_elsewhere(book, tiny, sizeof tiny);
+    assert_string_equal(tiny, ".");
+    if (stat("/dev/shm", &there) == 0 && stat(folder, &here) == 0 && there.st_dev != here.st_dev) {
+        set("TMPDIR", "/dev/shm");
+        assert_elsewhere(book, "/dev/shm");
+        assert_elsewhere("/dev/shm/book.db", home);
+    }
+    assert_int_equal(chdir(before), 0);
+    rmdir(home);
+    rmdir(folder);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_where),
         cmocka_unit_test(test_too_long),
+        cmocka_unit_test(test_elsewhere),
     };
 
     return cmocka_run_group_tests_name("paths", tests, NULL, NULL);

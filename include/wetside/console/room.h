@@ -98,6 +98,8 @@ struct ws_console {
     char deaf[WS_MESSAGE_BYTES], unseen[WS_MESSAGE_BYTES];
     const struct ws_awake_way *awake_way; /* null: nothing is kept from going dark */
     struct ws_awake *awake;               /* null: not kept awake now */
+    int64_t offered[WS_TANKS];            /* runs whose unwritten events were offered as a file */
+    struct ws_message *saved;             /* where such files are; null: nobody asks */
     bool before_pour;                     /* what is to be seen to before a run is on the screen */
     int64_t key_boot_ns;                  /* when the last key was read */
     int64_t wake_ns;  /* WS_KEY_FRAME is given at this boot moment at the latest; INT64_MAX none */
@@ -115,11 +117,13 @@ struct ws_console_options {
     struct ws_script *script;
     const struct ws_awake_way *awake; /* how the machine is kept awake in a run; null: it is not */
     enum ws_room_number first;        /* WS_ROOM_NONE: the Sink */
+    struct ws_message
+        *saved;          /* filled: the files with events that the book did not take; or null */
     bool watch;          /* no rooms: the open runs of the book are only watched; without a book of
                             the drive's, and in this scale */
     enum ws_scale scale; /* of `watch` */
-    const char *terminal_type;        /* null: TERM */
-    bool headless;                    /* see terminal.h; with a script */
+    const char *terminal_type; /* null: TERM */
+    bool headless;             /* see terminal.h; with a script */
     int lines, columns;
 };
 
