@@ -201,7 +201,9 @@ static void act(struct round *round)
         one->stopped = false;
         figures.kills++;
     } else if (one->stopped) {
-        wake(one);
+        /* Some are stopped for longer than anybody's patience. */
+        if (kill_random(&round->seed, 3) == 0)
+            wake(one);
     } else {
         kill(one->pid, SIGSTOP);
         one->stopped = true;
