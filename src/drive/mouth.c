@@ -131,6 +131,7 @@ void ws_mouth_feed(struct ws_mouth *mouth)
     struct ws_message why = { "" };
     enum ws_status status;
 
+    mouth->unfed = false;
     if (mouth->speech != NULL)
         ws_speech_seen(mouth->speech);
     if (!mouth->open || sound->feed == NULL)
@@ -149,7 +150,7 @@ static void sound_it(struct ws_mouth *mouth, const struct ws_sounding *what)
     begin_call(mouth);
     sound->play(sound->self, what);
     end_call(mouth);
-    ws_mouth_feed(mouth);
+    mouth->unfed = true;
 }
 
 void ws_mouth_hush(struct ws_mouth *mouth, int tank)
@@ -292,7 +293,7 @@ bool ws_mouth_play(struct ws_mouth *mouth, int tank, const struct ws_ring_list *
     if (!mouth->open)
         return !is_a_tone(item); /* words alone are not rung */
     play(mouth, tank, list, item, due_ns, !is_a_tone(item));
-    return mouth->open;
+    return true;
 }
 
 bool ws_mouth_reply(struct ws_mouth *mouth, int tank, const struct ws_ring_list *list,

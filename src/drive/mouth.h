@@ -22,6 +22,7 @@ struct ws_mouth {
     char ahead[WS_SPEECH_EXPECTED][WS_SPOKEN_BYTES];
     int16_t said[WS_SOUND_SAID_MOST];
     int last_frames; /* of words, of what was played last */
+    bool unfed;      /* something was played that the device was not fed with yet */
 };
 
 /* What is to be played at a tank. */
@@ -37,7 +38,8 @@ bool ws_mouth_open(struct ws_mouth *mouth);
 void ws_mouth_close(struct ws_mouth *mouth);
 /* A new choice of the person's: loudness, what is spoken, in which language. Waits for nothing. */
 void ws_mouth_voice(struct ws_mouth *mouth, const struct ws_voice *voice);
-/* Plays an item now. False: there is no device, the bell is to ring. */
+/* Plays an item now, all of one moment before the device is fed. False: there is no device, the bell
+ * is to ring. */
 bool ws_mouth_play(struct ws_mouth *mouth, int tank, const struct ws_ring_list *list,
                    const struct ws_ring_item *item, int64_t due_ns);
 /* Speaks the answer to a key; false: it is not rendered yet, ask again soon. */

@@ -10,7 +10,7 @@
 #include "mouth.h"
 #include "threads.h"
 
-enum { MS_NS = 1000000, REPLY_WAIT_MS = 3000, WORDS_WAIT_MS = 1000 };
+enum { MS_NS = 1000000, REPLY_WAIT_MS = 3000, WORDS_WAIT_MS = 1000, UNFED = 32 };
 
 #define LATE_NS INT64_C(2000000000)
 
@@ -46,6 +46,12 @@ struct sounder {
     unsigned replies;
     struct owed reply; /* the answer to a key */
     struct owed late;  /* the words of a tone that fell due before they could be rendered */
+    struct played {
+        int tank;
+        struct ws_cue cue;
+        int64_t due_ns;
+    } unfed[UNFED]; /* given to the device in this pass, which may turn out to be gone */
+    int unfeds;
 };
 
 static struct key key_of(const struct ws_ring_item *item)
@@ -151,6 +157,8 @@ static void play(struct sounder *sounder, int tank, const struct ws_ring_item *i
     now.saying.bare = again;
     if (!ws_mouth_play(&sounder->mouth, tank, &voice->list, &now, due_ns))
         ring_rhythm(voice, &item->cue, due_ns);
+    else if (sounder->unfeds < UNFED)
+        sounder->unfed[sounder->unfeds++] = (struct played){ tank, item->cue, due_ns };
     if (!sounder->mouth.open || !ws_words_are_late(&sounder->mouth, tank, &voice->list, &now))
         return;
     now.cue.kind = WS_CUE_KINDS;
@@ -198,6 +206,19 @@ static bool play_due(struct sounder *sounder, int tank, int64_t now_ns)
             play(sounder, tank, item, at_ns < now_ns - voice->list.late_ns ? now_ns : at_ns, again);
     }
     return any;
+}
+
+/* All that is due at one moment goes to the device together, so that what weighs most is heard
+ * first. If it is gone, the bell rings for it. */
+static void feed(struct sounder *sounder)
+{
+    ws_mouth_feed(&sounder->mouth);
+    for (int i = 0; i < sounder->unfeds && !sounder->mouth.open; i++) {
+        const struct played *played = &sounder->unfed[i];
+
+        if (played->cue.kind < WS_CUE_KINDS)
+            ring_rhythm(&sounder->voice[played->tank], &played->cue, played->due_ns);
+    }
 }
 
 static void ring_due(struct sounder *sounder, int tank, int64_t now_ns)
@@ -338,12 +359,15 @@ static bool pass(struct sounder *sounder)
     /* What is due first: a device that is slow to open must not hold up the bell. */
     take_lists(sounder, fresh, now_ns);
     changed = other || fresh != 0;
-    for (int tank = 0; tank < WS_TANKS; tank++) {
+    sounder->unfeds = 0;
+    for (int tank = 0; tank < WS_TANKS; tank++)
         changed = play_due(sounder, tank, now_ns) || changed;
-        ring_due(sounder, tank, now_ns);
-    }
     answer(sounder, &sounder->late, now_ns);
     answer(sounder, &sounder->reply, now_ns);
+    if (sounder->mouth.unfed)
+        feed(sounder);
+    for (int tank = 0; tank < WS_TANKS; tank++)
+        ring_due(sounder, tank, now_ns);
     if (ws_mouth_open(&sounder->mouth) || changed)
         expect(sounder, now_ns);
     idle = ws_mouth_idle(&sounder->mouth) && sounder->reply.until_ns == 0 &&

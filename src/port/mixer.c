@@ -124,21 +124,148 @@ static int repeat_to_drop(const struct ws_mixer *mixer, const struct ws_mixer_to
     return which;
 }
 
+/* What matters more is heard first, and whole: what the hands do now, what they will do soon, a
+ * cycle, the rest of it; a beat least. */
+static int weight(enum ws_cue_kind kind)
+{
+    switch (kind) {
+    case WS_CUE_POUR_OUT:
+    case WS_CUE_OVERTIME:
+    case WS_CUE_POUR_IN:
+    case WS_CUE_PIECE_OUT:
+    case WS_CUE_PIECE_IN:
+        return 4;
+    case WS_CUE_READY_TO_POUR:
+    case WS_CUE_GET_READY:
+    case WS_CUE_COME_BACK:
+        return 3;
+    case WS_CUE_AGITATE:
+        return 2;
+    case WS_CUE_INVERT:
+    case WS_CUE_SHUFFLE:
+    case WS_CUE_PASS:
+        return 0;
+    default:
+        return 1;
+    }
+}
+
+static bool is_beat(enum ws_cue_kind kind)
+{
+    return weight(kind) == 0;
+}
+
+/* Whether a cue has nothing more to say once the other one, of its tank, has come. */
+static bool is_void_after(enum ws_cue_kind kind, enum ws_cue_kind other)
+{
+    switch (kind) {
+    case WS_CUE_GET_READY:
+        return other == WS_CUE_POUR_IN || other == WS_CUE_PIECE_IN;
+    case WS_CUE_READY_TO_POUR:
+        return other == WS_CUE_POUR_OUT || other == WS_CUE_PIECE_OUT;
+    case WS_CUE_POUR_OUT:
+        return other == WS_CUE_OVERTIME || other == WS_CUE_PIECE_OUT;
+    default:
+        return false;
+    }
+}
+
+static void drop_void(struct ws_mixer *mixer, const struct ws_mixer_tone *new)
+{
+    for (int i = mixer->tones - 1; i >= 0; i--)
+        if (mixer->tone[i].tank == new->tank && is_void_after(mixer->tone[i].kind, new->kind))
+            drop_tone(mixer, i);
+    if (mixer->said_tank == new->tank && is_void_after(mixer->said_with, new->kind))
+        drop_said(mixer);
+}
+
+/* Where a tone goes: before all that wait and weigh less. */
+static int place_for(const struct ws_mixer *mixer, const struct ws_mixer_tone *new)
+{
+    int at = mixer->tones;
+
+    while (at > 0 && mixer->tone[at - 1].at == 0 &&
+           weight(mixer->tone[at - 1].kind) < weight(new->kind))
+        at--;
+    return at;
+}
+
+/* The least weighty of all, of equals the last; `tones`: the new one; -1: all weigh the same. */
+static int least_to_drop(const struct ws_mixer *mixer, const struct ws_mixer_tone *new)
+{
+    int which = mixer->tones, least = weight(new->kind), most = least;
+
+    for (int i = mixer->tones - 1; i >= 0; i--) {
+        int this = weight(mixer->tone[i].kind);
+
+        if (this < least) {
+            least = this;
+            which = i;
+        }
+        most = this > most ? this : most;
+    }
+    return least < most ? which : -1;
+}
+
+/* Frames until the last of all begins, when a new one has joined them. */
+static int last_waits(const struct ws_mixer *mixer, const struct ws_mixer_tone *new)
+{
+    int wait = wait_frames(mixer);
+
+    if (place_for(mixer, new) == mixer->tones)
+        return wait;
+    return wait + new->frames - mixer->tone[mixer->tones - 1].frames;
+}
+
 /* Makes room for a tone; false: it is not played this time. */
 static bool make_room(struct ws_mixer *mixer, const struct ws_mixer_tone *new)
 {
     const int most = ws_tone_frames(WS_MIXER_WAIT_MS);
 
-    while (mixer->tones == WS_MIXER_TONES || wait_frames(mixer) > most) {
-        bool must = mixer->tones == WS_MIXER_TONES || wait_frames(mixer) > 2 * most;
+    while (mixer->tones == WS_MIXER_TONES || last_waits(mixer, new) > most) {
+        bool must = mixer->tones == WS_MIXER_TONES || last_waits(mixer, new) > 2 * most;
         int which = repeat_to_drop(mixer, new);
 
-        if (which == mixer->tones)
-            return false;
-        if (which < 0 && mixer->tone[0].at == 0 && !must)
+        if (which < 0)
+            which = least_to_drop(mixer, new);
+        if (which < 0 && !must)
             break;
-        drop_tone(mixer, which < 0 ? 0 : which);
+        if (which < 0 || which == mixer->tones)
+            return false;
+        drop_tone(mixer, which);
     }
+    return true;
+}
+
+static void join(struct ws_mixer *mixer, const struct ws_mixer_tone *new)
+{
+    int at = place_for(mixer, new);
+
+    memmove(&mixer->tone[at + 1], &mixer->tone[at],
+            (size_t)(mixer->tones - at) * sizeof mixer->tone[0]);
+    mixer->tone[at] = *new;
+    mixer->tones++;
+}
+
+/* Those that wait come too late when another is heard before them. */
+static void drop_beats(struct ws_mixer *mixer)
+{
+    for (int i = mixer->tones - 1; i >= 0; i--)
+        if (mixer->tone[i].at == 0 && is_beat(mixer->tone[i].kind))
+            drop_tone(mixer, i);
+}
+
+/* Takes a tone among the others; false: it is not heard this time. */
+static bool take_tone(struct ws_mixer *mixer, const struct ws_mixer_tone *new)
+{
+    drop_void(mixer, new);
+    if (!is_beat(new->kind))
+        drop_beats(mixer);
+    else if (wait_frames(mixer) > ws_tone_frames(WS_MIXER_BEAT_MS))
+        return false;
+    if (!make_room(mixer, new))
+        return false;
+    join(mixer, new);
     return true;
 }
 
@@ -175,6 +302,7 @@ static void take_said(struct ws_mixer *mixer, const struct ws_sounding *what, in
     memcpy(mixer->said, what->said, (size_t)frames * sizeof mixer->said[0]);
     mixer->said_frames = frames;
     mixer->said_tank = what->tank;
+    mixer->said_with = what->kind;
     mixer->said_from_ns = from_ns;
     /* What has a moment is false after it; what has none may wait for the tones. */
     if (what->said_not_before_boot_ns > 0)
@@ -194,9 +322,8 @@ void ws_mixer_play(struct ws_mixer *mixer, const struct ws_sounding *what, int64
     tone.amplitude = ws_tone_amplitude(what->volume_percent);
     tone.again = is_again(mixer, what, now_ns);
     if (tone.notes > 0) {
-        if (!make_room(mixer, &tone))
+        if (!take_tone(mixer, &tone))
             return;
-        mixer->tone[mixer->tones++] = tone;
     } else if (what->yields && mixer->said_frames > 0) {
         return;
     }

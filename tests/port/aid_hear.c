@@ -75,6 +75,33 @@ int hear_which(const struct hear_note *note, int notes, double within_ms, enum w
     return found;
 }
 
+int hear_weight(enum ws_cue_kind kind)
+{
+    static const int weight[WS_CUE_KINDS] = {
+        [WS_CUE_POUR_IN] = 4,       [WS_CUE_POUR_OUT] = 4,    [WS_CUE_OVERTIME] = 4,
+        [WS_CUE_PIECE_IN] = 4,      [WS_CUE_PIECE_OUT] = 4,   [WS_CUE_GET_READY] = 3,
+        [WS_CUE_READY_TO_POUR] = 3, [WS_CUE_COME_BACK] = 3,   [WS_CUE_AGITATE] = 2,
+        [WS_CUE_REST] = 1,          [WS_CUE_READING_DUE] = 1, [WS_CUE_DONE] = 1,
+        [WS_CUE_OUT_OF_RANGE] = 1,  [WS_CUE_OFFER] = 1,
+    };
+
+    return weight[kind];
+}
+
+bool hear_is_void(enum ws_cue_kind kind, enum ws_cue_kind other)
+{
+    static const enum ws_cue_kind pair[][2] = {
+        { WS_CUE_GET_READY, WS_CUE_POUR_IN },      { WS_CUE_GET_READY, WS_CUE_PIECE_IN },
+        { WS_CUE_READY_TO_POUR, WS_CUE_POUR_OUT }, { WS_CUE_READY_TO_POUR, WS_CUE_PIECE_OUT },
+        { WS_CUE_POUR_OUT, WS_CUE_OVERTIME },      { WS_CUE_POUR_OUT, WS_CUE_PIECE_OUT },
+    };
+
+    for (size_t i = 0; i < sizeof pair / sizeof pair[0]; i++)
+        if (pair[i][0] == kind && pair[i][1] == other)
+            return true;
+    return false;
+}
+
 double hear_step(const int16_t *frame, int frames)
 {
     double most = 0;

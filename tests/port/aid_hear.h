@@ -23,6 +23,12 @@ int hear_notes(const int16_t *frame, int frames, struct hear_note *note, int roo
 int hear_which(const struct hear_note *note, int notes, double within_ms, enum ws_cue_kind *kind,
                int *tank);
 
+/* What matters more, by the house: what is poured now, what is to be poured soon, a cycle, the
+ * rest; a beat (0) least. */
+int hear_weight(enum ws_cue_kind kind);
+/* What a cue asks for is asked for by another one of its tank now. */
+bool hear_is_void(enum ws_cue_kind kind, enum ws_cue_kind other);
+
 /* The greatest step between two samples, of full scale 1. No note of ours is steeper than
  * HEAR_STEEPEST: 0.9 / 1.1747 of full scale, the slope of sin x + 0.35 sin 2x at its zero, 740 Hz.
  */

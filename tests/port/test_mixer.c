@@ -148,69 +148,111 @@ static void test_begins_at_once(void **state)
 }
 
 /* Method: three cues of two tanks, the second while the first sounds, the third at the same moment:
- * all are heard whole, one after another, 150 ms apart. */
+ * all are heard whole, one after another, 150 ms apart; of those that wait the weightier is first.
+ */
 static void test_one_after_another(void **state)
 {
     struct rig *rig = *state;
     int n, after_ms;
 
     play(rig, WS_CUE_AGITATE, 0);
-    run(rig, 130);
-    play(rig, WS_CUE_INVERT, 0);
+    run(rig, 200);
+    play(rig, WS_CUE_REST, 0);
     play(rig, WS_CUE_POUR_OUT, 1);
     run_out(rig);
     listen(rig);
     n = cue_at(rig, 0, WS_CUE_AGITATE, 0);
     after_ms = ws_tone_length_ms(WS_CUE_AGITATE, 0) + 150;
     ws_assert_near(rig->note[n].from_ms, after_ms, 3);
-    n += cue_at(rig, n, WS_CUE_INVERT, 0);
-    after_ms += ws_tone_length_ms(WS_CUE_INVERT, 0) + 150;
-    ws_assert_near(rig->note[n].from_ms, after_ms, 3);
     n += cue_at(rig, n, WS_CUE_POUR_OUT, 1);
+    after_ms += ws_tone_length_ms(WS_CUE_POUR_OUT, 1) + 150;
+    ws_assert_near(rig->note[n].from_ms, after_ms, 3);
+    n += cue_at(rig, n, WS_CUE_REST, 0);
     assert_int_equal(n, rig->notes);
 }
 
 /* Method: every cue of the second tank, whose mark makes them longer than the first's, and at the
- * same moment or 50 ms later every cue again: both are heard whole, the second no later than 1.5 s
- * after it was played. */
+ * same moment or 50 ms later every cue again. Both are heard whole, the weightier first unless the
+ * other has begun, the second no later than 1.5 s after it was played. But of a pair of which the
+ * first is void only the second is heard, and a beat only if it need not wait. */
 static void test_second_is_never_late(void **state)
 {
     struct rig *rig = *state;
 
     for (int a = 0; a < WS_CUE_KINDS; a++)
         for (int b = 0; b < WS_CUE_KINDS; b++) {
-            int at;
+            const enum ws_cue_kind one = (enum ws_cue_kind)a, two = (enum ws_cue_kind)b;
+            const int begun_ms = 50 * (a % 3 / 2);
+            const bool begun = begun_ms > 0;
+            const int wait_ms = ws_tone_length_ms(one, 1) - begun_ms + WS_MIXER_GAP_MS;
+            int at = 0;
 
             rig->frames = 0;
-            play(rig, (enum ws_cue_kind)a, 1);
-            run(rig, 50 * (a % 3 / 2));
-            play(rig, (enum ws_cue_kind)b, 1);
+            play(rig, one, 1);
+            run(rig, begun_ms);
+            play(rig, two, 1);
             run_out(rig);
             listen(rig);
-            at = cue_at(rig, 0, (enum ws_cue_kind)a, 1);
-            assert_int_equal(at + cue_at(rig, at, (enum ws_cue_kind)b, 1), rig->notes);
-            assert_true(rig->note[at].from_ms <= WS_MIXER_WAIT_MS + 3);
+            if (hear_is_void(one, two)) {
+                at = rig->notes - ws_tone_notes(two, 1, (struct ws_note[WS_TONE_NOTES]){ { 0 } });
+                assert_true(at <= (begun ? 1 : 0));
+                at += cue_at(rig, at, two, 1);
+            } else if (hear_weight(two) == 0 && wait_ms > WS_MIXER_BEAT_MS) {
+                at += cue_at(rig, at, one, 1);
+            } else if (!begun && hear_weight(one) == 0 && hear_weight(two) > 0) {
+                at += cue_at(rig, at, two, 1);
+            } else if (!begun && hear_weight(one) < hear_weight(two)) {
+                at += cue_at(rig, at, two, 1);
+                assert_true(rig->note[at].from_ms <= WS_MIXER_WAIT_MS + 3);
+                at += cue_at(rig, at, one, 1);
+            } else {
+                at += cue_at(rig, at, one, 1);
+                assert_true(rig->note[at].from_ms <= begun_ms + WS_MIXER_WAIT_MS + 3);
+                at += cue_at(rig, at, two, 1);
+            }
+            assert_int_equal(at, rig->notes);
         }
 }
 
-/* Method: three long cues at once are more than 1.5 s holds: the oldest, which sounds, is cut
- * within 10 ms and without a click, and the two others are heard whole, the last of them in
- * time. */
-static void test_the_oldest_gives_way(void **state)
+/* Method: four long cues at once are more than 1.5 s holds: the least weighty, which sounds, is cut
+ * within 10 ms and without a click; the two others are heard whole, the last of them in time; and
+ * one that weighs as little and comes now is not heard. */
+static void test_the_least_gives_way(void **state)
 {
     struct rig *rig = *state;
     int n;
 
-    play(rig, WS_CUE_COME_BACK, 0);
+    play(rig, WS_CUE_REST, 0);
     run(rig, 200);
     play(rig, WS_CUE_GET_READY, 1);
-    play(rig, WS_CUE_REST, 2);
+    play(rig, WS_CUE_POUR_OUT, 2);
+    play(rig, WS_CUE_REST, 3);
     run_out(rig);
     listen(rig);
     ws_assert_near(rig->note[0].length_ms, 210, 5);
     ws_assert_near(rig->note[1].from_ms, 350, 3);
-    n = 1 + cue_at(rig, 1, WS_CUE_GET_READY, 1);
-    n += cue_at(rig, n, WS_CUE_REST, 2);
+    n = 1 + cue_at(rig, 1, WS_CUE_POUR_OUT, 2);
+    assert_true(rig->note[n].from_ms <= 200 + WS_MIXER_WAIT_MS + 3);
+    n += cue_at(rig, n, WS_CUE_GET_READY, 1);
+    assert_int_equal(n, rig->notes);
+}
+
+/* Method: three cues that weigh the same, at one moment: the third waits longer than 1.5 s, rather
+ * than that one of them is not heard. */
+static void test_of_equals_none_is_lost(void **state)
+{
+    struct rig *rig = *state;
+    int n;
+
+    play(rig, WS_CUE_POUR_IN, 0);
+    play(rig, WS_CUE_POUR_OUT, 1);
+    play(rig, WS_CUE_PIECE_IN, 2);
+    run_out(rig);
+    listen(rig);
+    n = cue_at(rig, 0, WS_CUE_POUR_IN, 0);
+    n += cue_at(rig, n, WS_CUE_POUR_OUT, 1);
+    assert_true(rig->note[n].from_ms > WS_MIXER_WAIT_MS);
+    n += cue_at(rig, n, WS_CUE_PIECE_IN, 2);
     assert_int_equal(n, rig->notes);
 }
 
@@ -349,7 +391,7 @@ static void test_words_that_wait(void **state)
     int n;
 
     say(rig, WS_CUE_AGITATE, 0, 300, 0);
-    run(rig, 100);
+    run(rig, 400);
     play(rig, WS_CUE_INVERT, 1);
     run_out(rig);
     listen(rig);
@@ -360,7 +402,7 @@ static void test_words_that_wait(void **state)
 
     rig->frames = 0;
     say(rig, WS_CUE_AGITATE, 0, 300, 0);
-    run(rig, 100);
+    run(rig, 400);
     say(rig, WS_CUE_INVERT, 1, 600, 0);
     run_out(rig);
     listen(rig);
@@ -395,7 +437,7 @@ static void test_words_that_yield(void **state)
     run_out(rig);
     run(rig, 200);
     say(rig, WS_CUE_AGITATE, 0, 900, 0);
-    run(rig, 100);
+    run(rig, 400);
     play(rig, WS_CUE_INVERT, 1);
     run(rig, 100);
     remark(rig, 1, 500);
@@ -480,6 +522,7 @@ static void test_hush_is_for_one_tank(void **state)
 
     rig->frames = 0;
     play(rig, WS_CUE_REST, 0);
+    run(rig, 10);
     say(rig, WS_CUE_AGITATE, 1, 500, 0);
     run(rig, 300);
     ws_mixer_hush(&rig->mixer, 1);
@@ -545,7 +588,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_begins_at_once, begin, end),
         cmocka_unit_test_setup_teardown(test_one_after_another, begin, end),
         cmocka_unit_test_setup_teardown(test_second_is_never_late, begin, end),
-        cmocka_unit_test_setup_teardown(test_the_oldest_gives_way, begin, end),
+        cmocka_unit_test_setup_teardown(test_the_least_gives_way, begin, end),
+        cmocka_unit_test_setup_teardown(test_of_equals_none_is_lost, begin, end),
         cmocka_unit_test_setup_teardown(test_a_repeat_gives_way_first, begin, end),
         cmocka_unit_test_setup_teardown(test_each_tank_has_its_turn, begin, end),
         cmocka_unit_test_setup_teardown(test_two_tanks_both_insist, begin, end),
