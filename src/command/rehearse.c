@@ -11,13 +11,15 @@
 #include "wetside/calc/setup.h"
 #include "wetside/command/cue.h"
 #include "wetside/drive/rehearse.h"
+#include "wetside/drive/settings.h"
 
 const char ws_help_rehearse[] =
     "usage: wetside rehearse --process FILE|NAME [--at TEMPERATURE] [--events FILE]\n"
     "                        [--tank NAME] [--fill VOLUME] [--unit C|F]\n"
     "\n"
     "Plays a run on a fast clock and prints every cue with its moment, counted from the zero of\n"
-    "the first bath's clock. It writes nothing to the book.\n"
+    "the first bath's clock. Count-in and get-ready are as the book is set, where there is one.\n"
+    "It writes nothing to the book.\n"
     "\n"
     "  --process P    a process file, or the name of a process in the book\n"
     "  --at T         the developer's temperature (else the process's own)\n"
@@ -79,11 +81,24 @@ static enum ws_status take_tank(const char *name, struct ws_setup *setup, struct
     return ws_call_copy("--tank", name, setup->tank, sizeof setup->tank, why);
 }
 
+/* As the book is set, which is only read: where there is none that can be opened, as without a
+ * choice. */
+static void load_settings(struct ws_call *call, struct ws_settings *settings)
+{
+    struct ws_book *book = NULL;
+
+    if (ws_call_book(call, WS_BOOK_READ, &book, NULL) != WS_OK)
+        book = NULL;
+    ws_settings_load(book, settings, NULL);
+    ws_book_close(book);
+}
+
 static enum ws_status make_plan(struct ws_call *call, const struct asked *asked,
                                 struct ws_plan *plan, struct ws_message *why)
 {
     struct ws_process *process = malloc(sizeof *process);
     struct ws_setup *setup = malloc(sizeof *setup);
+    struct ws_settings settings;
     enum ws_status status;
     double c = NAN;
 
@@ -91,9 +106,11 @@ static enum ws_status make_plan(struct ws_call *call, const struct asked *asked,
         status = ws_fail(why, WS_NO_MEMORY, "no memory for a plan");
         goto out;
     }
+    load_settings(call, &settings);
     if (asked->at != NULL) {
-        status =
-            ws_temperature_read(asked->at, ws_call_scale(call, asked->scale), WS_FOR_BATH, &c, why);
+        status = ws_temperature_read(
+            asked->at, asked->scale != WS_SCALE_UNSAID ? asked->scale : settings.scale, WS_FOR_BATH,
+            &c, why);
         if (status != WS_OK) {
             ws_call_at(why, status, "--at");
             goto out;
@@ -111,6 +128,8 @@ static enum ws_status make_plan(struct ws_call *call, const struct asked *asked,
         if (process->bath[i].kind == WS_BATH_DEVELOPER)
             setup->bath_c[i] = c;
     status = ws_setup_plan(setup, plan, NULL, why);
+    if (status == WS_OK)
+        ws_settings_lead(&settings, plan);
 out:
     free(setup);
     free(process);

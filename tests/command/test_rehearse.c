@@ -9,6 +9,8 @@
 #include <stdbool.h>
 #include <stdlib.h>
 
+#include "wetside/book/book.h"
+
 static const char process_text[] =
     "{ \"wetside\": \"process\", \"format\": 1, \"name\": \"Tarn evening\",\n"
     "  \"film\": \"Tarn 125\",\n"
@@ -231,6 +233,46 @@ static void refuses_with_one_line(void **state)
     ran_refused(1, WORDS("rehearse", "--process", *state, "--events", nowhere), "nowhere.csv");
 }
 
+static const char *book_with(const char *name, const char *count_in, const char *get_ready)
+{
+    struct ws_book *book = NULL;
+    const char *path = ran_path(name);
+
+    assert_int_equal(ws_book_open(path, WS_BOOK_WRITE, &book, NULL), WS_OK);
+    assert_int_equal(ws_setting_set(book, "count_in", count_in, NULL), WS_OK);
+    assert_int_equal(ws_setting_set(book, "get_ready", get_ready, NULL), WS_OK);
+    ws_book_close(book);
+    return path;
+}
+
+/* Method: a book set to a count-in of 9 s and get-ready 40 s before the pour, another set to what
+ * is neither, and none: the cues come as at the sink with that book. The clock starts 15 s after
+ * first liquid, the developer is poured out at 9:20. */
+static void as_the_book_is_set(void **state)
+{
+    static const struct {
+        const char *name, *count_in, *get_ready;
+        double in, ready;
+    } row[] = {
+        { "set.db", "9", "40", -24, 520 },
+        { "odd.db", "soon", "-3", -20, 545 },
+        { NULL, NULL, NULL, -20, 545 },
+    };
+
+    for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
+        char book[256];
+        json_t *list;
+
+        snprintf(book, sizeof book, "%s",
+                 row[i].name != NULL ? book_with(row[i].name, row[i].count_in, row[i].get_ready)
+                                     : ran_path("none.db"));
+        list = lines_of(WORDS("rehearse", "--process", *state, "--json", "--book", book));
+        ws_assert_near(when(list, "developer", "get_ready"), row[i].in, 1e-9);
+        ws_assert_near(when(list, "developer", "ready_to_pour"), row[i].ready, 1e-9);
+        json_decref(list);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -239,6 +281,7 @@ int main(void)
         cmocka_unit_test(the_doorbell),
         cmocka_unit_test(speaks_to_people),
         cmocka_unit_test(nothing_is_missed_of_what_is_not_asked),
+        cmocka_unit_test(as_the_book_is_set),
         cmocka_unit_test(is_the_same_each_time),
         cmocka_unit_test(refuses_with_one_line),
     };
