@@ -5,6 +5,7 @@
  * is shot, what the run came to is read from the journal, and the sound is a device of the test's
  * own. */
 #include <locale.h>
+#include <poll.h>
 #include <stdlib.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -22,6 +23,26 @@ enum { EVENTS = 200 };
 
 /* ---- runs ---- */
 
+/* With a voice, until it can say the first words in time. */
+static void await_voice(struct aid_darkroom *room)
+{
+    static struct ws_frame frame;
+    struct ws_message why = { "" };
+
+    if (!room->speech || !ws_speech_built())
+        return;
+    if (ws_drive_sound(room->drive, &why) != WS_OK)
+        fail_msg("%s", why.text);
+    for (int i = 0; !frame.ear.speaks; i++) {
+        if (i > 1000)
+            fail_msg("no voice: %s", frame.ear.mute.text);
+        ws_drive_settle(room->drive, WS_SETTLE_SOUND);
+        poll(NULL, 0, 10);
+        ws_drive_frame(room->drive, &frame);
+    }
+    memset(&frame, 0, sizeof frame);
+}
+
 /* Developer of 2:00 with 10 s each half minute, and stops. */
 static void begin_baths(struct aid_darkroom *room, bool open_film, bool rehearsal, int stops)
 {
@@ -31,6 +52,7 @@ static void begin_baths(struct aid_darkroom *room, bool open_film, bool rehearsa
     int tank;
 
     aid_darkroom_open(room, AID_EMPTY);
+    await_voice(room);
     ws_plan_default(&plan);
     strcpy(plan.tank, "tank A");
     plan.fill_ml = 300;
@@ -363,7 +385,7 @@ static void a_recovered_run_says_that_it_is_dark(void **state)
     room->sound = &aid_device_sound;
     room->speech = true;
     begin(room, true, false);
-    play(room, "<until bath 1 of 2>" TO_BLACK "<shot 1>");
+    play(room, "<until bath 1 of 2><shot 1>" TO_BLACK "<shot 2>");
     aid_darkroom_stop(room);
     aid_device_reset(&room->clock);
     aid_darkroom_start(room);
@@ -452,8 +474,10 @@ static pid_t drive_elsewhere(const struct aid_darkroom *room, int *leave)
 
         close(stay[1]);
         if (ws_drive_start(&options, &drive, NULL) != WS_OK ||
-            ws_drive_resume(drive, 1, -1, &ask, &tank, NULL) != WS_OK ||
-            write(ready[1], &byte, 1) != 1)
+            ws_drive_resume(drive, 1, -1, &ask, &tank, NULL) != WS_OK)
+            _exit(1);
+        ws_drive_settle(drive, WS_SETTLE_BOOK);
+        if (write(ready[1], &byte, 1) != 1)
             _exit(1);
         _exit(read(stay[0], &byte, 1) == 0 && ws_drive_stop(drive, NULL) == WS_OK ? 0 : 2);
     }
@@ -531,8 +555,8 @@ static void a_device_that_vanishes_is_told_in_the_light(void **state)
 
 /* ---- what is heard ---- */
 
-/* Method: with the voice itself. Lights out is said; a key is answered, with the time or with what
- * waits; a second one within a second is not; so are Esc, a no, and lights on. */
+/* Method: with the voice itself. What waits is said, and lights out; a key is answered, with the
+ * time or with what waits; a second one within a second is not; so are Esc, a no, and lights on. */
 static void keys_are_answered_by_the_voice(void **state)
 {
     struct aid_darkroom *room = *state;
@@ -543,9 +567,9 @@ static void keys_are_answered_by_the_voice(void **state)
     room->sound = &aid_device_sound;
     room->speech = true;
     begin(room, true, false);
-    play(room, "<until bath 1 of 2>" TO_BLACK "<shot 1><+1s>x<shot 2><+500ms>x<shot 2><+1s>"
-               "<esc><+400ms><shot 3><+1s>x<shot 4><+2s><^C><shot 5><+2s><esc><+400ms><shot 6>"
-               "<+3s><enter><+400ms><shot 7><until lights out first>");
+    play(room, "<until bath 1 of 2><shot 1>" TO_BLACK "<shot 2><+1s>x<shot 3><+500ms>x<shot 3>"
+               "<+1s><esc><+400ms><shot 4><+1s>x<shot 5><+2s><^C><shot 6><+2s><esc><+400ms>"
+               "<shot 7><+3s><enter><+400ms><shot 8><until lights out first>");
 }
 
 int main(void)
