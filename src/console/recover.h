@@ -39,12 +39,36 @@ struct recover {
     struct ws_watched *watched;
 };
 
-/* The word for the runs that a key would take up, and what the marked one takes: for the last row.
+/* ---- recover_find.c ---- */
+/* The open runs of the book; what the clocks vouch for and nobody else drives is taken up. */
+void recover_find(struct recover *recover);
+/* All as they are now; those that are over, or were handed on, are dropped. */
+void recover_look(struct recover *recover);
+/* Looks at one without taking it up. */
+enum ws_status recover_look_at(struct recover *recover, struct recover_run *run);
+/* Takes one up; minutes_away as in ws_drive_resume. */
+void recover_take_up(struct recover *recover, struct recover_run *run, double minutes_away);
+void recover_drop(struct recover *recover, int at);
+bool recover_any(const struct recover *recover, enum recover_is is);
+/* The run's tank in the frame; null: it is not at this sink. */
+const struct ws_frame_tank *recover_at_sink(const struct ws_console *console, int64_t run);
+
+/* ---- recover_take.c ---- */
+/* All that nobody drives; true when the page has done its work. */
+bool recover_take_up_all(struct recover *recover);
+/* The marked one: taken up or over; its process ended; closed for good. Each asks what it has to.
  */
+void recover_take_up_one(struct recover *recover);
+void recover_end_other(struct recover *recover);
+void recover_close(struct recover *recover);
+
+/* ---- recover_draw.c ---- */
+/* For the last row: the keys, by what is left and which run is marked. */
 const char *recover_keys(const struct recover *recover);
 /* The page, on the standard screen. */
 void recover_draw(const struct recover *recover);
 
+/* ---- recover.c ---- */
 /* The first screen, before any room: what was left open is taken up at once where it can be, and
  * told; nothing where there is no open run. (recover.c) */
 void recover_first(struct ws_console *console);
