@@ -31,6 +31,15 @@ open() {
         fail "no terminal"
 }
 now() { date +%s; }
+# only_one: the process of the program, once there is no other one.
+only_one() {
+    for try in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
+        pids=$(pgrep -f "^$WETSIDE --book $book")
+        case $pids in *[!0-9]* | "") ;; *) break ;; esac
+        sleep 0.2
+    done
+    echo "$pids"
+}
 # in_bath: seconds on the bath's clock, as this screen has it.
 in_bath() {
     screen | sed -n 's/.*\( \|^\)\([0-9]*\):\([0-9][0-9]\) of 5:16.*/\2 \3/p' | head -n 1 |
@@ -116,7 +125,7 @@ at=second
 same
 
 # ---- its terminal is gone
-first=$(pgrep -f "wetside --book $book" | tail -n 1)
+first=$(only_one)
 t kill-session -t second
 for try in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
     [ "$(grep -c taken "$home/awake")" -ge 3 ] && break
@@ -137,7 +146,7 @@ kill -0 "$first" 2>/dev/null && fail "who has nothing to drive any more has not 
 
 # ---- the program itself is killed
 note
-last=$(pgrep -f "wetside --book $book" | tail -n 1)
+last=$(only_one)
 kill -KILL "$last"
 open fourth "'$WETSIDE' --book '$book'"
 want "you were away 0:[0-9][0-9] at most"

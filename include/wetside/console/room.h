@@ -117,7 +117,7 @@ struct ws_console_options {
     struct ws_script *script;
     const struct ws_awake_way *awake; /* how the machine is kept awake in a run; null: it is not */
     enum ws_room_number first;        /* WS_ROOM_NONE: the Sink */
-    struct ws_message *saved; /* filled with where unkept events were written; or null */
+    struct ws_message *saved;         /* filled with where unkept events were written; or null */
     bool watch;          /* no rooms: the open runs of the book are only watched; without a book of
                             the drive's, and in this scale */
     enum ws_scale scale; /* of `watch` */
