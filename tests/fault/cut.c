@@ -276,15 +276,9 @@ static int v_open(sqlite3_vfs *vfs, const char *name, sqlite3_file *file, int fl
 
 static int v_delete(sqlite3_vfs *vfs, const char *name, int sync)
 {
-    const char *known_as = name_of(name);
-    int file = known_as == NULL ? -1 : find_file(known_as);
-
     (void)vfs;
-    if (file >= 0) {
-        notes->file[file].gone = true;
-        note(CUT_REMOVE, file);
-    }
-    if (known_as != NULL && sync)
+    cut_saw_remove(name);
+    if (sync && name_of(name) != NULL)
         note(CUT_FOLDER_SYNC, -1);
     return real_vfs->xDelete(real_vfs, name, 0);
 }
@@ -312,26 +306,63 @@ void cut_begin(const char *folder)
     sqlite3_vfs_register(&cut_vfs, 1);
 }
 
-void cut_saw_sync(int fd)
+/* The file that is open there; -1: none of the folder. *folder: it is the folder itself. */
+static int file_at(int fd, bool *folder)
 {
     char link[64], path[400];
     const char *known_as;
     ssize_t length;
 
+    *folder = false;
     if (notes == NULL)
-        return;
+        return -1;
     snprintf(link, sizeof link, "/proc/self/fd/%d", fd);
     length = readlink(link, path, sizeof path - 1);
     if (length <= 0)
-        return;
+        return -1;
     path[length] = '\0';
-    if (strncmp(path, watched, (size_t)length) == 0 && watched[length] == '/') {
-        note(CUT_FOLDER_SYNC, -1);
-        return;
-    }
+    *folder = strncmp(path, watched, (size_t)length) == 0 && watched[length] == '/';
     known_as = name_of(path);
-    if (known_as != NULL && find_file(known_as) >= 0)
-        note(CUT_SYNC, find_file(known_as));
+    return known_as == NULL ? -1 : find_file(known_as);
+}
+
+void cut_saw_make(const char *path)
+{
+    const char *known_as = name_of(path);
+
+    if (known_as != NULL && find_file(known_as) < 0)
+        note(CUT_MAKE, add_file(known_as));
+}
+
+void cut_saw_write(int fd, const void *from, size_t size)
+{
+    bool folder;
+    int file = file_at(fd, &folder);
+
+    if (file >= 0)
+        note_bytes(CUT_WRITE, file, from, (int64_t)size, lseek(fd, 0, SEEK_CUR));
+}
+
+void cut_saw_sync(int fd)
+{
+    bool folder;
+    int file = file_at(fd, &folder);
+
+    if (folder)
+        note(CUT_FOLDER_SYNC, -1);
+    else if (file >= 0)
+        note(CUT_SYNC, file);
+}
+
+void cut_saw_remove(const char *path)
+{
+    const char *known_as = name_of(path);
+    int file = known_as == NULL ? -1 : find_file(known_as);
+
+    if (file < 0)
+        return;
+    notes->file[file].gone = true;
+    note(CUT_REMOVE, file);
 }
 
 void cut_saw_rename(const char *from, const char *to)

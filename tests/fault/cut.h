@@ -11,6 +11,7 @@
 #define WETSIDE_TESTS_FAULT_CUT_H
 
 #include <stdbool.h>
+#include <stddef.h>
 #include <stdint.h>
 
 struct cut_notes;
@@ -18,10 +19,14 @@ struct cut_notes;
 /* Becomes the layer new connections use, and notes what happens to the files of `folder`. What is
  * there now is on the disk for sure. */
 void cut_begin(const char *folder);
-/* The program itself, below no connection, had a file or folder synced, or gave a file another
- * name: noted as well. A descriptor, or a name, that is none of the folder is passed over. */
+/* The program itself, below no connection, made a file, wrote to it (seen before it is written),
+ * had a file or folder synced, gave a file another name, or removed it: noted as well. A
+ * descriptor, or a name, that is none of the folder is passed over. */
+void cut_saw_make(const char *path);
+void cut_saw_write(int fd, const void *from, size_t size);
 void cut_saw_sync(int fd);
 void cut_saw_rename(const char *from, const char *to);
+void cut_saw_remove(const char *path);
 /* Something was acknowledged just now: moments from here on belong to the next number, from 0. */
 void cut_acknowledge(void);
 /* The `nth` sync from the begin on fails, once; what it was to bring to the disk is lost though it

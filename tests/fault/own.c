@@ -25,6 +25,8 @@ int __real_stat(const char *path, struct stat *to);
 int __real_lstat(const char *path, struct stat *to);
 ssize_t __real_getrandom(void *to, size_t size, unsigned flags);
 ssize_t __wrap_getrandom(void *to, size_t size, unsigned flags);
+int __real_unlink(const char *path);
+int __wrap_unlink(const char *path);
 int __wrap_open(const char *path, int flags, ...);
 ssize_t __wrap_write(int fd, const void *from, size_t size);
 int __wrap_fsync(int fd);
@@ -59,13 +61,19 @@ int __wrap_open(const char *path, int flags, ...)
 {
     mode_t mode = 0;
     va_list more;
+    int fd;
 
     if ((flags & O_CREAT) != 0) {
         va_start(more, flags);
         mode = va_arg(more, mode_t);
         va_end(more);
     }
-    return refused(FAULT_CALL_OWN_OPEN) != 0 ? -1 : __real_open(path, flags, mode);
+    if (refused(FAULT_CALL_OWN_OPEN) != 0)
+        return -1;
+    fd = __real_open(path, flags, mode);
+    if (fd >= 0 && (flags & O_CREAT) != 0)
+        cut_saw_make(path);
+    return fd;
 }
 
 ssize_t __wrap_write(int fd, const void *from, size_t size)
@@ -73,8 +81,10 @@ ssize_t __wrap_write(int fd, const void *from, size_t size)
     bool half = false, whole;
     int error = is_of_disk(fd) ? fault_own(FAULT_CALL_OWN_WRITE, &half, &whole) : 0;
 
-    if (error == 0)
+    if (error == 0) {
+        cut_saw_write(fd, from, size);
         return __real_write(fd, from, size);
+    }
     /* A short write says how short it was; the next one says why. */
     if (half && size > 1)
         return __real_write(fd, from, size / 2);
@@ -120,6 +130,16 @@ int __wrap_renameat2(int from_in, const char *from, int to_in, const char *to, u
     if (refused(FAULT_CALL_OWN_RENAME) != 0)
         return -1;
     return renamed(__real_renameat2(from_in, from, to_in, to, flags), from, to);
+}
+
+/* Can't fail: what a failing disk leaves behind is no fault of who would take it away. */
+int __wrap_unlink(const char *path)
+{
+    int result = __real_unlink(path);
+
+    if (result == 0)
+        cut_saw_remove(path);
+    return result;
 }
 
 int __wrap_mkdir(const char *path, mode_t mode)
