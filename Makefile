@@ -161,7 +161,7 @@ TEST_DIRS := $(LAYERS) handbook fault terminal
 # Memory can run out in the tests of faults, and the system fail: tests/fault/alloc.c and own.c.
 # What is acknowledged there, and who has a run's lock, is told: tests/fault/kill_told.c.
 TEST_LDFLAGS_fault := $(addprefix -Xlinker --wrap=,malloc calloc realloc strdup open write fsync \
-  close rename renameat2 mkdir stat lstat getrandom \
+  close rename renameat2 mkdir stat lstat getrandom unlink \
   ws_run_keep ws_run_journal ws_run_close ws_owner_take ws_owner_release)
 define TEST_RULES
 TEST_SRC_$(1) := $$(sort $$(wildcard tests/$(1)/test_*.c))
