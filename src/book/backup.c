@@ -185,18 +185,23 @@ static enum ws_status make_part(struct copying *copy)
     return WS_OK;
 }
 
-/* With what a copying that failed may have left beside it. */
-static void remove_part(const struct copying *copy)
+/* What the copying may have left beside the part. */
+static void remove_beside(const struct copying *copy)
 {
     char name[WS_PATH_BYTES];
 
-    if (copy->part[0] == '\0')
-        return;
-    unlink(copy->part);
     for (int i = 0; i < BESIDE; i++) {
         snprintf(name, sizeof name, "%.*s%s", WS_PATH_BYTES - 16, copy->part, beside[i]);
         unlink(name);
     }
+}
+
+static void remove_part(const struct copying *copy)
+{
+    if (copy->part[0] == '\0')
+        return;
+    unlink(copy->part);
+    remove_beside(copy);
 }
 
 /* The book is held still (ws_sql_still), so that no step begins again and the end is the beginning.
@@ -358,6 +363,7 @@ static enum ws_status put_in_place(struct copying *copy)
 
     if (done != 0)
         return ws_file_failed(copy->to, errno, copy->why);
+    remove_beside(copy);
     copy->part[0] = '\0';
     ws_file_sync_above(copy->to);
     return WS_OK;
