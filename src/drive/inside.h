@@ -2,7 +2,9 @@
  *
  *   drive.c begin.c headless.c          the caller's (terminal) thread, may wait
  *   recover.c fetch.c alone.c ringer.c
+ *   unwritten.c
  *   door.c                              the door's thread, may wait
+ *   watcher.c                           a watcher's own thread, may wait
  *   keeper.c                            the book's thread
  *   sounder.c mouth.c words.c           the sound's thread
  *   loop.c seat.c strokes.c frames.c    the drive's thread: nothing in them may block, and a test
