@@ -301,19 +301,20 @@ static int kill_process(int fd, pid_t pid)
 #ifdef SYS_pidfd_open
     int process = (int)syscall(SYS_pidfd_open, pid, 0), result = 0;
 
-    if (process < 0)
+    if (process < 0 && errno != ENOSYS)
         return errno == ESRCH ? 0 : -1;
-    if (!ws_line_hung_up(fd))
-        result = (int)syscall(SYS_pidfd_send_signal, process, SIGKILL, NULL, 0);
-    if (result != 0 && errno == ESRCH)
-        result = 0;
-    close(process);
-    return result;
-#else
+    if (process >= 0) {
+        if (!ws_line_hung_up(fd))
+            result = (int)syscall(SYS_pidfd_send_signal, process, SIGKILL, NULL, 0);
+        if (result != 0 && errno == ESRCH)
+            result = 0;
+        close(process);
+        return result;
+    }
+#endif
     if (ws_line_hung_up(fd))
         return 0;
     return kill(pid, SIGKILL) == 0 || errno == ESRCH ? 0 : -1;
-#endif
 }
 
 enum ws_status ws_owner_end(int fd, pid_t pid, struct ws_message *why)
