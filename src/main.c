@@ -73,11 +73,11 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
             return ws_status_exit(status);
     }
     ws_clock_real(&clock);
-    /* Kept to the end: a device that hangs may hold it longer than the drive lives. */
-    if (ws_alsa_new(NULL, &alsa, &sound, why) == WS_OK) {
-        options.sound = &sound;
-        options.speech = true;
-    }
+    /* Kept to the end: a device that hangs may hold it longer than the drive lives. One that can't be
+     * had says so where it is opened. */
+    (void)ws_alsa_new(NULL, &alsa, &sound, NULL);
+    options.sound = &sound;
+    options.speech = true;
     status = ws_drive_start(&options, &drive, why);
     if (status != WS_OK)
         return ws_status_exit(status);
