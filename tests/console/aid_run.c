@@ -11,13 +11,6 @@
 
 #include "../../src/console/sink.h"
 
-/* ncurses keeps what it made for a terminal that it then could not start. */
-const char *__lsan_default_suppressions(void);
-const char *__lsan_default_suppressions(void)
-{
-    return "leak:libtinfo";
-}
-
 struct ws_bath *aid_run_bath(struct ws_plan *plan, enum ws_bath_kind kind, int64_t time_ms)
 {
     struct ws_bath *bath = &plan->bath[plan->baths++];
