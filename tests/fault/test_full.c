@@ -53,7 +53,7 @@ static bool leave_the_mounts(void)
         snprintf(map, sizeof map, "0 %u 1", group);
         write_word("/proc/self/gid_map", map);
     }
-    return mount("none", "/", NULL, MS_REC | MS_PRIVATE, NULL) == 0;
+    return mount("none", "/", "none", MS_REC | MS_PRIVATE, NULL) == 0;
 }
 
 /* The folder aid_folder()/small with so little room; false: skip. */
