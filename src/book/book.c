@@ -211,6 +211,7 @@ static enum ws_status open_file(struct ws_book *book, struct ws_file *file,
                                 struct ws_message *why)
 {
     enum ws_status status;
+    int64_t log;
 
     if (file->version > step[count - 1].version)
         return ws_fail(why, WS_NEWER,
@@ -218,7 +219,10 @@ static enum ws_status open_file(struct ws_book *book, struct ws_file *file,
                        " it was left as it is: use the newer one",
                        book->path, file->version, step[count - 1].version);
     /* SQLite would begin a file that is empty anew, and throw away a log that lies beside it. */
-    if (file->kind != WS_FILE_BOOK && ws_file_has_log(file->name))
+    log = file->kind != WS_FILE_BOOK ? ws_file_log_bytes(file->name) : 0;
+    if (log < 0)
+        return ws_fail(why, WS_IO, "%s-wal: can't be looked at", book->path);
+    if (log > 0)
         return ws_fail(why, WS_DAMAGED,
                        "%s: %s, but what was written last lies in %s-wal beside it: put the book "
                        "back that it belongs to, or move it away",

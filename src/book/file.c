@@ -331,13 +331,16 @@ static char *unchanging_uri(const char *name)
     return uri;
 }
 
-bool ws_file_has_log(const char *full)
+int64_t ws_file_log_bytes(const char *full)
 {
     char log[WS_PATH_BYTES + 8]; /* longer names can't be opened either */
     struct stat is;
 
-    return snprintf(log, sizeof log, "%s-wal", full) < (int)sizeof log && stat(log, &is) == 0 &&
-           is.st_size > 0;
+    if (snprintf(log, sizeof log, "%s-wal", full) >= (int)sizeof log)
+        return 0;
+    if (stat(log, &is) == 0)
+        return (int64_t)is.st_size;
+    return errno == ENOENT ? 0 : -1;
 }
 
 static int take_shared(sqlite3_file *hold)
@@ -370,7 +373,7 @@ enum ws_status ws_file_open_to_read(const struct ws_file *file, sqlite3 **db, sq
                    ? ws_fail(why, WS_BUSY, "%s: another program holds the book; try again",
                              file->shown)
                    : ws_fail(why, WS_IO, "%s: can't be locked for reading", file->shown);
-    if (!file->wal || ws_file_has_log(*hold_name)) {
+    if (!file->wal || ws_file_log_bytes(*hold_name) != 0) {
         result = sqlite3_open_v2(file->name, db, flags, NULL);
     } else {
         uri = unchanging_uri(*hold_name);

@@ -51,8 +51,8 @@ void ws_file_unmake(const struct ws_file *file);
  * log into the file, and the file is opened as one that doesn't change. */
 enum ws_status ws_file_open_to_read(const struct ws_file *file, sqlite3 **db, sqlite3_file **hold,
                                     char **hold_name, struct ws_message *why);
-/* Whether there is something in the log beside the file. */
-bool ws_file_has_log(const char *name);
+/* How much there is in the log beside the file; -1: nobody can say. */
+int64_t ws_file_log_bytes(const char *name);
 void ws_file_release(sqlite3_file *hold, char *hold_name);
 
 #endif
