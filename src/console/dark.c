@@ -174,6 +174,7 @@ void dark_wait(struct ws_console *console, struct sink *sink)
 struct left_job {
     int64_t run[WS_TANKS];
     int runs;
+    bool any; /* open runs, dark or not */
 };
 
 /* Whether film lay open when the last event of that run was kept. Nothing else dims or lights a
@@ -216,6 +217,7 @@ static void left_job(struct ws_book *book, void *arg)
 
     if (book == NULL || ws_run_list(book, false, 0, line, WS_TANKS, &n) != WS_OK)
         return;
+    job->any = n > 0;
     for (int i = 0; i < n; i++)
         if (was_dark(book, line[i].row))
             job->run[job->runs++] = line[i].row;
@@ -265,19 +267,20 @@ static void take_up(struct ws_console *console, int64_t run)
         console->go = WS_ROOM_SINK;
 }
 
-void dark_take_up(struct ws_console *console)
+bool dark_take_up(struct ws_console *console)
 {
     struct left_job job = { .runs = 0 };
 
     if (console->drive == NULL || console->quit)
-        return;
+        return false;
     ws_drive_book(console->drive, left_job, &job);
     for (int i = 0; i < job.runs; i++)
         take_up(console, job.run[i]);
     if (job.runs == 0)
-        return;
+        return job.any;
     console_look(console);
     /* Else a run that waits for the hand would begin as if the program hung. */
     if (console->black)
         say(console, WS_PHRASE_LIGHTS_OUT);
+    return job.any;
 }

@@ -32,8 +32,8 @@ bool dark_run(struct ws_console *console, int64_t run);
 /* The film of a run that is only watched lies open, or no longer (dark.c). */
 void dark_watch(struct ws_console *console, bool dark);
 /* Before anything is shown: a run that was left with its film open is taken up where it is, unasked
- * and in black (dark.c). */
-void dark_take_up(struct ws_console *console);
+ * and in black (dark.c). True: the book has open runs, that one or others. */
+bool dark_take_up(struct ws_console *console);
 
 /* Takes the drive's latest frame, if there is a new one, without waiting (console.c). */
 void console_look(struct ws_console *console);

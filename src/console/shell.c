@@ -63,8 +63,8 @@ void shell_go_round(struct ws_console *console)
         ws_log_ask_due(console);
     else
         load_settings(console);
-    dark_take_up(console);
-    recover_first(console);
+    if (dark_take_up(console))
+        recover_first(console);
     while (!console->quit && console->go != WS_ROOM_NONE) {
         console->at = console->go;
         console->go = WS_ROOM_NONE;
