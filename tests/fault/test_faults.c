@@ -4,7 +4,8 @@
  *
  * Method: a transaction is done over and over, each time with another of its calls to the file
  * layer failing, from the first to the last; what must hold then is in faulted.h. At the small size
- * only some of these cases are done, evenly over all and drawn by the seed. */
+ * all of the rarer calls fail once; of the others some cases are done, evenly over all and drawn by
+ * the seed. */
 #include <stdlib.h>
 
 #include "../book/book_aid.h"
@@ -112,6 +113,23 @@ static int draw(int k, int n, int of)
     return from + (int)(aid_random(&seed) % (uint64_t)(to - from));
 }
 
+/* Few calls are of these kinds, and each has its own reason: none is left to chance. */
+static bool is_rare(enum fault_call of)
+{
+    return of >= FAULT_CALL_OWN_OPEN || of == FAULT_CALL_DELETE || of == FAULT_CALL_TRUNCATE ||
+           of == FAULT_CALL_ACCESS;
+}
+
+static void shoot_rare(const struct faultless *faultless)
+{
+    for (int i = 0; i < calls; i++)
+        for (int way = 0; is_rare(call[i]) && way < fault_ways(call[i]); way++) {
+            struct fault_shot shot = { .nth = i + 1, .way = way, .span = FAULT_ONCE };
+
+            cases_done += shoot(faultless, &shot);
+        }
+}
+
 static void shoot_all(const struct transaction *of, int most)
 {
     struct faultless faultless;
@@ -122,6 +140,8 @@ static void shoot_all(const struct transaction *of, int most)
     for (int i = 0; i < calls; i++)
         cases += cases_of(i);
     n = cases < most || torture_alone() ? cases : most;
+    if (n < cases)
+        shoot_rare(&faultless);
     for (int k = 0; k < n; k++) {
         struct fault_shot shot = find_case(draw(k, n, cases));
 
