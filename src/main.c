@@ -24,7 +24,7 @@ static bool would_begin(const char *book_path)
 
 /* The terminal is gone and a run is not: it goes on with sound alone. What is left of the terminal
  * is let go, so that nothing waits for it and it for nothing. */
-static void go_on_alone(struct ws_drive *drive, int *ended_by)
+static void go_on_alone(struct ws_drive *drive, const char *book_path, int *ended_by)
 {
     struct ws_awake *awake = NULL;
     int null = open("/dev/null", O_RDWR), by = 0;
@@ -36,6 +36,7 @@ static void go_on_alone(struct ws_drive *drive, int *ended_by)
     (void)ws_awake_begin(ws_awake_way(), &awake, NULL);
     ws_drive_alone(drive, &by);
     ws_awake_end(awake);
+    ws_console_save_unwritten(drive, book_path);
     if (by != 0)
         *ended_by = by;
 }
@@ -73,8 +74,8 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
             return ws_status_exit(status);
     }
     ws_clock_real(&clock);
-    /* Kept to the end: a device that hangs may hold it longer than the drive lives. One that can't be
-     * had says so where it is opened. */
+    /* Kept to the end: a device that hangs may hold it longer than the drive lives. One that can't
+     * be had says so where it is opened. */
     (void)ws_alsa_new(NULL, &alsa, &sound, NULL);
     options.sound = &sound;
     options.speech = true;
@@ -86,7 +87,7 @@ static int open_console(const char *book_path, bool demo, struct ws_message *why
     status = ws_console_run(&console, &ended_by, why);
     /* A demo's book is thrown away: nothing of it is worth going on. */
     if (status == WS_OK && !demo && ended_by == SIGHUP && ws_drive_has_run(drive))
-        go_on_alone(drive, &ended_by);
+        go_on_alone(drive, book_path, &ended_by);
     unkept = ws_drive_stop(drive, &lost);
     if (status == WS_OK && unkept != WS_OK)
         return ws_status_exit(ws_fail(why, unkept, "%.*s%s%s", (int)sizeof lost.text / 2, lost.text,

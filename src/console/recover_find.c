@@ -57,17 +57,19 @@ void recover_take_up(struct recover *recover, struct recover_run *run, double mi
 static enum ws_hold hold_of(struct recover *recover, struct recover_run *run)
 {
     struct ws_holder holder;
+    enum ws_status status;
 
     ws_drive_holder(recover->console->drive, run->run, &holder);
     run->pid = holder.pid;
     if (holder.hold != WS_HOLD_ALONE)
         return holder.hold;
-    run->was_alone = true;
+    status = ws_drive_fetch(recover->console->drive, run->run, false, &run->why);
+    run->was_alone = status == WS_OK;
     run->alone_ms = holder.alone_ms;
-    if (ws_drive_fetch(recover->console->drive, run->run, false, &run->why) == WS_OK)
+    if (status == WS_OK)
         return WS_HOLD_NONE;
-    run->was_alone = false;
-    return WS_HOLD_DUMB;
+    /* It stays where it is, such as on a disk that takes nothing: the line says why. */
+    return status == WS_BUSY ? WS_HOLD_DUMB : WS_HOLD_SEEN;
 }
 
 /* What becomes of it without a question. False: there is nothing of it to tell. */

@@ -87,11 +87,9 @@ static void add_part(char *name, size_t size, const char *part)
     name[used] = '\0';
 }
 
-static void propose(const struct offer *offer, char *path, size_t size)
+static void propose(const struct ws_plan *plan, const char *book, char *path, size_t size)
 {
-    const struct ws_plan *plan = offer->plan;
     char folder[WS_FIELD_BYTES / 2], name[128] = "wetside-events";
-    const char *book = offer->console->book_path;
 
     for (int i = 0; i < plan->places && i < ROLLS_IN_NAME; i++)
         add_part(name, sizeof name, plan->place[i].number);
@@ -223,7 +221,7 @@ static void offer_one(struct offer *offer, bool leaving)
     struct ws_field field[1] = { { .label = "file", .needed = true } };
     struct ws_console *console = offer->console;
 
-    propose(offer, field[0].text, sizeof field[0].text);
+    propose(offer->plan, console->book_path, field[0].text, sizeof field[0].text);
     while (look_for_rows(offer) && !ws_console_leaving(console)) {
         enum ws_answer answer = ask_path(offer, field);
 
@@ -232,7 +230,7 @@ static void offer_one(struct offer *offer, bool leaving)
         if (answer == WS_ANSWER_NEXT && offer->written) {
             note_saved(offer);
             offer->written = false;
-            propose(offer, field[0].text, sizeof field[0].text);
+            propose(offer->plan, console->book_path, field[0].text, sizeof field[0].text);
         } else if (answer == WS_ANSWER_BACK && (!leaving || refused_twice(offer))) {
             return;
         }
@@ -279,4 +277,21 @@ void unwritten_offer(struct ws_console *console, bool leaving)
     if (console->go == WS_ROOM_NONE)
         console->go = go;
     console->quit = console->quit || quit;
+}
+
+void ws_console_save_unwritten(struct ws_drive *drive, const char *book_path)
+{
+    for (int i = 0; i < WS_TANKS; i++) {
+        struct ws_journal_row *row = NULL;
+        const struct ws_plan *plan;
+        char path[WS_FIELD_BYTES];
+        int rows;
+
+        if (ws_drive_unwritten(drive, i, &row, &rows, &plan, NULL) == WS_OK && rows > 0 &&
+            plan != NULL) {
+            propose(plan, book_path, path, sizeof path);
+            (void)ws_events_write(path, &plan->id, row, rows, NULL);
+        }
+        free(row);
+    }
 }

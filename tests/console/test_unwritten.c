@@ -254,6 +254,30 @@ static void offered_at_the_end_of_a_run(void **state)
     aid_darkroom_start(room);
 }
 
+/* Method: as after the terminal was lost: nobody can be asked any more. The file is where it would
+ * have been proposed, once; while the book takes all there is none. */
+static void written_where_nobody_can_be_asked(void **state)
+{
+    struct aid_darkroom *room = *state;
+    char again[200];
+    bool closed;
+
+    begin(room);
+    snprintf(file, sizeof file, "%s/wetside-events-tank-A.json", home);
+    snprintf(again, sizeof again, "%s/wetside-events-tank-A-2.json", home);
+    ws_console_save_unwritten(room->drive, room->path);
+    assert_int_equal(access(file, F_OK), -1);
+    play(room, 80, 24,
+         IN_FIXER "<+1s>" QUIT "<until Into which file><esc><until LEAVE>y<until LOST>y");
+    ws_console_save_unwritten(room->drive, room->path);
+    end(room, 2);
+    move_book(room, false);
+    assert_int_equal(take_back(room, file, &closed), 2);
+    assert_int_equal(access(again, F_OK), -1);
+    unlink(file);
+    aid_darkroom_start(room);
+}
+
 int main(void)
 {
 #define TEST(test) cmocka_unit_test_setup_teardown(test, aid_darkroom_begin, tidy)
@@ -262,6 +286,7 @@ int main(void)
         TEST(refused_twice_in_words),
         TEST(kept_after_all),
         TEST(offered_at_the_end_of_a_run),
+        TEST(written_where_nobody_can_be_asked),
     };
 
     return cmocka_run_group_tests_name("unwritten", tests, NULL, NULL);

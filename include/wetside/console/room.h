@@ -132,6 +132,10 @@ struct ws_console_options {
 enum ws_status ws_console_run(const struct ws_console_options *options, int *signal,
                               struct ws_message *why);
 
+/* What the book did not take of any run goes into files where they would be proposed to a person,
+ * when there is none to ask any more. */
+void ws_console_save_unwritten(struct ws_drive *drive, const char *book_path);
+
 /* Puts on the screen what was drawn, waits for and returns the next key. Draws panels (panel.h)
  * over stdscr. Ctrl-C, Ctrl-Z, Ctrl-S, Ctrl-Q and Ctrl-\ are answered in words here. */
 ws_key ws_console_next(struct ws_console *console);
