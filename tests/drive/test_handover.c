@@ -278,9 +278,9 @@ static void test_newcomer_gave_up(void **state)
     struct ws_door_word word;
     pid_t pid;
 
-    assert_int_equal(ws_owner_call(pair->a.path, run, &fd, &pid, NULL), WS_OK);
     /* Under this lock the door answers nobody: as if the process were stopped. */
     pthread_mutex_lock(&pair->a.drive->seating);
+    assert_int_equal(ws_owner_call(pair->a.path, run, &fd, &pid, NULL), WS_OK);
     ws_door_word(&word, WS_DOOR_YIELD, run);
     assert_int_equal(ws_line_send(fd, &word, sizeof word, 1000), WS_OK);
     ws_door_word(&word, WS_DOOR_TAKEN, run);
