@@ -31,14 +31,23 @@ open() {
         fail "no terminal"
 }
 now() { date +%s; }
+# await COMMAND...: until it is so; twenty seconds at most.
+await() {
+    until=$(($(now) + 20))
+    until "$@"; do
+        [ "$(now)" -le "$until" ] || return 1
+        sleep 0.1
+    done
+}
+is_gone() { ! "$@" 2>/dev/null; }
 # only_one: the process of the program, once there is no other one.
 only_one() {
-    for try in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
-        pids=$(pgrep -f "^$WETSIDE --book $book")
-        case $pids in *[!0-9]* | "") ;; *) break ;; esac
-        sleep 0.2
-    done
+    await is_one || fail "not one process: $pids"
     echo "$pids"
+}
+is_one() {
+    pids=$(pgrep -f "^$WETSIDE --book $book")
+    case $pids in *[!0-9]* | "") return 1 ;; esac
 }
 # in_bath: seconds on the bath's clock, as this screen has it.
 in_bath() {
@@ -104,11 +113,7 @@ at=wetside
 same
 at=second
 keys q # its terminal goes with it
-for try in 1 2 3 4 5 6 7 8 9 10; do
-    t has-session -t second 2>/dev/null || break
-    sleep 0.2
-done
-t has-session -t second 2>/dev/null && fail "q did not leave"
+await is_gone t has-session -t second || fail "q did not leave"
 [ "$(sums)" = "$before" ] || fail "watching wrote to the book"
 
 # ---- taken over by another terminal
@@ -127,22 +132,15 @@ same
 # ---- its terminal is gone
 first=$(only_one)
 t kill-session -t second
-for try in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
-    [ "$(grep -c taken "$home/awake")" -ge 3 ] && break
-    sleep 0.2
-done
-kill -0 "$first" || fail "the run did not go on without its terminal"
+has_let_go() { [ "$(readlink "/proc/$first/fd/0")" = /dev/null ]; }
+await has_let_go || fail "the run did not go on without its terminal"
 open third "'$WETSIDE' --book '$book'"
 want "the terminal was lost 0:[0-9][0-9] ago"
 same
 press Space "bath 1 of 4"
 want "kept"
 same
-for try in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
-    kill -0 "$first" 2>/dev/null || break
-    sleep 0.2
-done
-kill -0 "$first" 2>/dev/null && fail "who has nothing to drive any more has not ended"
+await is_gone kill -0 "$first" || fail "who has nothing to drive any more has not ended"
 
 # ---- the program itself is killed
 note
