@@ -220,8 +220,8 @@ static void glimpse_job(struct ws_book *book, void *arg)
     if (book == NULL)
         job->status = ws_fail(job->why, WS_NOT_FOUND, "no book is open that could have the run");
     else
-        job->status = ws_glimpse_read(book, job->clock, job->run, job->minutes_away, job->out,
-                                      job->why);
+        job->status =
+            ws_glimpse_read(book, job->clock, job->run, job->minutes_away, job->out, job->why);
 }
 
 enum ws_status ws_drive_glimpse(struct ws_drive *drive, int64_t run, double minutes_away,
