@@ -228,9 +228,9 @@ static void test_refusals(void **state)
     static const struct {
         const char *from, *to, *says;
     } wrong[] = {
-        { "\"engine\":1,", "", "engine: missing" },
-        { "\"engine\":1,", "\"engine\":1.5,", "engine: missing, or not" },
-        { "\"engine\":1,", "\"engine\":99999999999,", "engine:" },
+        { "\"engine\":2,", "", "engine: missing" },
+        { "\"engine\":2,", "\"engine\":1.5,", "engine: missing, or not" },
+        { "\"engine\":2,", "\"engine\":99999999999,", "engine:" },
         { "\"tank\":\"A\"", "\"tank\":7", "tank:" },
         { "\"tank\":\"A\"",
           "\"tank\":\"0123456789012345678901234567890123456789012345678901234567890123\"",
@@ -251,7 +251,7 @@ static void test_refusals(void **state)
         { "\"place\":[]", "\"place\":{}", "place: must be a list" },
         { "\"place\":[]", "\"place\":[1]", "place[0].roll: missing" },
         { "\"id\":\"", "\"id\":\"x", "id:" },
-        { "\"engine\":1,", "\"engine\":1,\"repeats\":1,", "repeats:" },
+        { "\"engine\":2,", "\"engine\":2,\"repeats\":1,", "repeats:" },
         { "{", "[{", "line 1" },
         { "{", "", "line 1" },
     };
