@@ -198,13 +198,12 @@ static void refused_twice_in_words(void **state)
 
     begin(room);
     play(room, 80, 24,
-         IN_FIXER
-         "<+1s>" QUIT
-         "<until Into which file><^u>~/kept.json<shot 80x24><size 40x12><shot 40x12><size 16x4>"
-         "<shot 16x4><size 80x24><esc><until LEAVE WITHOUT A FILE>n"
-         "<until Into which file><esc><until LEAVE WITHOUT A FILE>y"
-         "<until LOST FOR GOOD>n<until Into which file><esc>"
-         "<until LEAVE WITHOUT A FILE>y<until LOST FOR GOOD>y");
+         IN_FIXER "<+1s>" QUIT "<until Into which file><until POUR IN 0:13><^u>~/kept.json<shot "
+                               "80x24><size 40x12><shot 40x12><size 16x4>"
+                  "<shot 16x4><size 80x24><esc><until LEAVE WITHOUT A FILE>n"
+                  "<until Into which file><esc><until LEAVE WITHOUT A FILE>y"
+                  "<until LOST FOR GOOD>n<until Into which file><esc>"
+                  "<until LEAVE WITHOUT A FILE>y<until LOST FOR GOOD>y");
     aid_darkroom_compare(room, "unwritten");
     assert_string_equal(saved.text, "");
     end(room, 2);
